@@ -1,0 +1,141 @@
+//! A side against what it must not exceed: the amplifier's lowest load, the cones' travel, the
+//! acceptance window.
+
+use super::deviation::Deviation;
+use super::finding::Finding;
+use super::side::{SeatResponse, SideResponse};
+use crate::design::{Design, Side, Ways, Window};
+use crate::grid::Grid;
+
+/// Excursion at the amplifier's rated voltage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Travel {
+    /// Largest peak excursion on the grid, m.
+    pub peak_m: f64,
+    /// Where, Hz.
+    pub at_hz: f64,
+    /// The driver's Xmax, m.
+    pub xmax_m: f64,
+    /// Highest frequency at which Xmax is exceeded, Hz.
+    pub beyond_up_to_hz: Option<f64>,
+}
+
+/// A seat against the acceptance window.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InWindow {
+    /// The listener.
+    pub seat: String,
+    /// Deviation from the mean level in the window's band.
+    pub deviation: Deviation,
+    /// Whether it stays inside.
+    pub inside: bool,
+}
+
+/// All limits of one side.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SideLimits {
+    /// Lowest impedance magnitude at the amplifier's terminals, Ω.
+    pub lowest_ohm: f64,
+    /// Where, Hz.
+    pub lowest_at_hz: f64,
+    /// Lowest load that the amplifier may see, Ω.
+    pub allowed_ohm: f64,
+    /// Cone travel of each driver.
+    pub travel: Ways<Travel>,
+    /// The seats, where the run has a window.
+    pub window: Vec<InWindow>,
+}
+
+impl SideLimits {
+    /// Measures a side's response and excursion (m, peak, one value a grid point).
+    pub fn of(
+        design: &Design,
+        side: &Side,
+        response: &SideResponse,
+        excursion_m: &Ways<Vec<f64>>,
+    ) -> Self {
+        let grid = response.impedance.grid();
+        let (lowest_ohm, lowest_at_hz) = response
+            .impedance
+            .lowest(grid.start_hz(), grid.stop_hz())
+            .unwrap_or((0.0, grid.start_hz()));
+        let xmax = side.drivers.map(|m| m.driver.limits.xmax_m);
+        Self {
+            lowest_ohm,
+            lowest_at_hz,
+            allowed_ohm: design.amplifier.lowest_load_ohm,
+            travel: Ways {
+                woofer: Travel::of(grid, &excursion_m.woofer, xmax.woofer),
+                tweeter: Travel::of(grid, &excursion_m.tweeter, xmax.tweeter),
+            },
+            window: design.run.window.map_or(Vec::new(), |w| windows(grid, response, &w)),
+        }
+    }
+
+    /// What the limits say, in sentences.
+    pub fn findings(&self, design: &Design, side: &str) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        if self.lowest_ohm < self.allowed_ohm {
+            findings.push(Finding::unfit(
+                format!("{side} impedance"),
+                format!(
+                    "falls to {:.2} Ω at {:.0} Hz; the amplifier allows {:.2} Ω. Try another slope or compensation, or an amplifier for that load",
+                    self.lowest_ohm, self.lowest_at_hz, self.allowed_ohm
+                ),
+            ));
+        }
+        for seat in self.window.iter().filter(|s| !s.inside) {
+            findings.push(Finding::unfit(
+                format!("{side} response at {}", seat.seat),
+                format!(
+                    "leaves the acceptance window: {:+.1} dB at {:.0} Hz and {:+.1} dB at {:.0} Hz against its mean",
+                    seat.deviation.above.0,
+                    seat.deviation.above.1,
+                    seat.deviation.below.0,
+                    seat.deviation.below.1
+                ),
+            ));
+        }
+        let rated_v = design.amplifier.rated_v();
+        findings.extend(self.travel.woofer.finding(&format!("{side} woofer"), rated_v));
+        findings.extend(self.travel.tweeter.finding(&format!("{side} tweeter"), rated_v));
+        findings
+    }
+}
+
+impl Travel {
+    fn of(grid: &Grid, excursion_m: &[f64], xmax_m: f64) -> Self {
+        let hz = grid.frequency_hz();
+        let worst = (0..hz.len()).max_by(|&a, &b| excursion_m[a].total_cmp(&excursion_m[b]));
+        let worst = worst.unwrap_or(0);
+        let beyond = excursion_m.iter().rposition(|&x| x > xmax_m);
+        Self {
+            peak_m: excursion_m[worst],
+            at_hz: hz[worst],
+            xmax_m,
+            beyond_up_to_hz: beyond.map(|i| hz[i]),
+        }
+    }
+
+    fn finding(&self, subject: &str, rated_v: f64) -> Option<Finding> {
+        let up_to_hz = self.beyond_up_to_hz?;
+        let safe_v = rated_v * self.xmax_m / self.peak_m;
+        let text = format!(
+            "moves {:.1} mm peak at {:.0} Hz with a {rated_v:.1} V sine (Xmax {:.1} mm) and passes Xmax up to {up_to_hz:.0} Hz: keep such signals under {safe_v:.1} V or cut the lows before the amplifier",
+            1e3 * self.peak_m,
+            self.at_hz,
+            1e3 * self.xmax_m
+        );
+        Some(Finding::caution(subject, text))
+    }
+}
+
+fn windows(grid: &Grid, response: &SideResponse, window: &Window) -> Vec<InWindow> {
+    let at = |seat: &SeatResponse| {
+        let level = SeatResponse::level_db(&seat.sum);
+        let deviation = Deviation::of(grid, &level, window.from_hz, window.to_hz)?;
+        let inside = deviation.within(window);
+        Some(InWindow { seat: seat.name.clone(), deviation, inside })
+    };
+    response.seats.iter().filter_map(at).collect()
+}

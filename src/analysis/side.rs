@@ -1,0 +1,298 @@
+//! One side of a panel: drivers in their loads, paths to the seats, and the response through any
+//! network.
+//!
+//! What does not depend on the network is computed once ([`SideModel::new`]); a change of network
+//! costs one nodal sweep ([`SideModel::through`]).
+
+use super::deviation::Deviation;
+use super::synthesis::{TWEETER, WOOFER};
+use crate::circuit::ladder::Polarity;
+use crate::circuit::load::Load;
+use crate::circuit::network::{Component, Network, Node};
+use crate::circuit::solve::{self, SolveError};
+use crate::design::{AMP_HOT, AMP_RETURN, Design, Mounted, PolarityRule, Side, Ways};
+use crate::grid::{
+    AcousticImpedance, Flow, Grid, Impedance, Pressure, Sensitivity, Spectrum, Transfer,
+};
+use crate::model::air::Air;
+use crate::model::driver::{DriverResponse, REFERENCE_PRESSURE_PA};
+use crate::model::piston;
+use crate::model::place::Point;
+use num_complex::Complex64;
+use std::sync::Arc;
+
+/// The parts of a side that no crossover changes.
+#[derive(Debug, Clone)]
+pub struct SideModel {
+    grid: Arc<Grid>,
+    c_m_per_s: f64,
+    drive_v: f64,
+    at_hz: f64,
+    polarity: PolarityRule,
+    /// Acoustic load on the woofer's cone, Pa·s/m³.
+    pub load: AcousticImpedance,
+    /// Electrical impedance of each driver in its load, Ω.
+    pub impedance: Ways<Impedance>,
+    /// Cone displacement per volt at the terminals, m/V (rms over rms).
+    displacement: Ways<Vec<f64>>,
+    seats: Vec<Seat>,
+    /// The amplifier's output as a network with one port; `None` for a stiff source.
+    source: Option<Network>,
+}
+
+/// A seat and how loud each driver is there.
+#[derive(Debug, Clone)]
+struct Seat {
+    name: String,
+    weight: f64,
+    travel_m: f64,
+    distance_m: Ways<f64>,
+    sensitivity: Ways<Sensitivity>,
+}
+
+/// A side through its network.
+#[derive(Debug, Clone)]
+pub struct SideResponse {
+    /// Polarity of the tweeter in the sums.
+    pub polarity: Polarity,
+    /// Impedance at the amplifier's terminals, without its own output resistance, Ω.
+    pub impedance: Impedance,
+    /// Voltage across each driver per volt of the source; polarity is not applied.
+    pub voltage: Ways<Transfer>,
+    /// At each seat.
+    pub seats: Vec<SeatResponse>,
+}
+
+/// What arrives at a seat.
+#[derive(Debug, Clone)]
+pub struct SeatResponse {
+    /// The listener's name.
+    pub name: String,
+    /// Weight in averages.
+    pub weight: f64,
+    /// From the panel's origin to the ear, m.
+    pub travel_m: f64,
+    /// From each driver's acoustic centre to the ear, m.
+    pub distance_m: Ways<f64>,
+    /// The woofer alone, Pa.
+    pub woofer: Pressure,
+    /// The tweeter alone, polarity applied, Pa.
+    pub tweeter: Pressure,
+    /// Both, Pa.
+    pub sum: Pressure,
+    /// Both with the tweeter the other way, Pa.
+    pub inverted: Pressure,
+    c_m_per_s: f64,
+}
+
+impl SeatResponse {
+    /// Level of a pressure at this seat, dB re 20 µPa.
+    pub fn level_db(pressure: &Pressure) -> Vec<f64> {
+        pressure.level_db(REFERENCE_PRESSURE_PA)
+    }
+
+    /// `pressure` with the travel from the panel's origin to this seat taken out.
+    pub fn excess(&self, pressure: &Pressure) -> Pressure {
+        pressure.without_travel(self.travel_m, self.c_m_per_s)
+    }
+
+    /// How deep the ways cancel with the tweeter the other way, dB: level of the inverted sum
+    /// under that of the sum (about −6 − phase agreement; strongly negative where they agree).
+    pub fn agreement_db(&self) -> Vec<f64> {
+        let pairs = self.inverted.values().iter().zip(self.sum.values());
+        pairs.map(|(inverted, sum)| crate::grid::level_db(inverted.norm(), sum.norm())).collect()
+    }
+}
+
+impl SideModel {
+    /// Drivers of `side` in their acoustic loads and their paths to the design's listeners.
+    pub fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Self {
+        let air = &design.air;
+        let closed_box = side.closed_box(air);
+        let load = closed_box.load_on(grid, air);
+        let woofer = side.drivers.woofer.driver.respond(grid, Some(&load));
+        let tweeter = side.drivers.tweeter.driver.respond(grid, None);
+        let drivers = Ways { woofer, tweeter };
+        // The leak is near the cone: a far listener counts what is left of the flow.
+        let woofer_out = drivers.woofer.flow.map(|w, u| u * closed_box.net_flow(w, air));
+        let flows = Ways { woofer: woofer_out, tweeter: drivers.tweeter.flow.clone() };
+        let origin = Point::default();
+        let seats = design.listeners.iter().map(|listener| Seat {
+            name: listener.name.clone(),
+            weight: listener.weight,
+            travel_m: origin.distance_m(&listener.place),
+            distance_m: side.drivers.map(|m| m.acoustic_centre().distance_m(&listener.place)),
+            sensitivity: Ways {
+                woofer: sensitivity(&side.drivers.woofer, &flows.woofer, &listener.place, air),
+                tweeter: sensitivity(&side.drivers.tweeter, &flows.tweeter, &listener.place, air),
+            },
+        });
+        Self {
+            grid: Arc::clone(grid),
+            c_m_per_s: air.c_m_per_s,
+            drive_v: design.drive_v,
+            at_hz: design.crossover.at_hz,
+            polarity: design.crossover.polarity,
+            seats: seats.collect(),
+            displacement: displacements(side, &drivers),
+            impedance: drivers.map(|d| d.impedance.clone()),
+            load,
+            source: source_network(design.amplifier.output_ohm),
+        }
+    }
+
+    /// The side's response through `network` (ports: woofer, tweeter).
+    ///
+    /// # Errors
+    /// What the solver finds wrong with the network.
+    pub fn through(&self, network: &Network) -> Result<SideResponse, SolveError> {
+        let both = [Some(&self.impedance.woofer), Some(&self.impedance.tweeter)];
+        let solution = solve::solve(network, &self.grid, &Load::diagonal(&self.grid, &both))?;
+        let impedance = solution.input_impedance();
+        let at_port = |port: usize| solution.between(network.ports[port].nodes);
+        let at_terminals = Ways { woofer: at_port(WOOFER), tweeter: at_port(TWEETER) };
+        let voltage = match &self.source {
+            None => at_terminals,
+            Some(source) => {
+                let load = Load::diagonal(&self.grid, &[Some(&impedance)]);
+                let delivered = solve::solve(source, &self.grid, &load)?;
+                let terminals = delivered.between(source.ports[0].nodes);
+                at_terminals.map(|v| terminals.then(v))
+            }
+        };
+        let mut seats: Vec<_> = self.seats.iter().map(|s| self.at_seat(s, &voltage)).collect();
+        let polarity = match self.polarity {
+            PolarityRule::Fixed(polarity) => polarity,
+            PolarityRule::Best => self.flatter_polarity(&seats),
+        };
+        if polarity == Polarity::Inverted {
+            for seat in &mut seats {
+                seat.tweeter = seat.tweeter.map(|_, p| -p);
+                std::mem::swap(&mut seat.sum, &mut seat.inverted);
+            }
+        }
+        Ok(SideResponse { polarity, impedance, voltage, seats })
+    }
+
+    /// Peak one-way excursion of each cone for `source_v` rms at the source, m.
+    pub fn excursion_m(&self, voltage: &Ways<Transfer>, source_v: f64) -> Ways<Vec<f64>> {
+        let peak = |per_volt: &[f64], transfer: &Transfer| {
+            let pairs = per_volt.iter().zip(transfer.values());
+            pairs.map(|(x, h)| x * h.norm() * source_v * std::f64::consts::SQRT_2).collect()
+        };
+        Ways {
+            woofer: peak(&self.displacement.woofer, &voltage.woofer),
+            tweeter: peak(&self.displacement.tweeter, &voltage.tweeter),
+        }
+    }
+
+    fn at_seat(&self, seat: &Seat, voltage: &Ways<Transfer>) -> SeatResponse {
+        let woofer = seat.sensitivity.woofer.driven(&voltage.woofer, self.drive_v);
+        let tweeter = seat.sensitivity.tweeter.driven(&voltage.tweeter, self.drive_v);
+        SeatResponse {
+            name: seat.name.clone(),
+            weight: seat.weight,
+            travel_m: seat.travel_m,
+            distance_m: seat.distance_m,
+            sum: woofer.plus(&tweeter, 1.0),
+            inverted: woofer.plus(&tweeter, -1.0),
+            woofer,
+            tweeter,
+            c_m_per_s: self.c_m_per_s,
+        }
+    }
+
+    /// The polarity whose sum deviates less (rms over the two octaves around the crossover,
+    /// weighted over the seats); normal where both are equal.
+    fn flatter_polarity(&self, seats: &[SeatResponse]) -> Polarity {
+        let error = |pick: fn(&SeatResponse) -> &Pressure| -> f64 {
+            let one = |seat: &SeatResponse| {
+                let level = SeatResponse::level_db(pick(seat));
+                let deviation = Deviation::around(&self.grid, &level, self.at_hz);
+                deviation.map_or(0.0, |d| seat.weight * d.rms_db.powi(2))
+            };
+            seats.iter().map(one).sum()
+        };
+        if error(|s| &s.inverted) < error(|s| &s.sum) {
+            Polarity::Inverted
+        } else {
+            Polarity::Normal
+        }
+    }
+}
+
+/// Pressure at `ear` per volt at the driver's terminals: piston in half space from the acoustic
+/// centre.
+fn sensitivity(mounted: &Mounted, flow: &Flow, ear: &Point, air: &Air) -> Sensitivity {
+    let centre = mounted.acoustic_centre();
+    let (distance_m, sin) = (centre.distance_m(ear), centre.angle_off_axis_rad(ear).sin());
+    let radius_m = mounted.driver.motor.radius_m();
+    let values = flow.grid().omega().zip(flow.values());
+    let heard =
+        |(w, u): (f64, &Complex64)| u * piston::transfer_to(w, air, radius_m, distance_m, sin);
+    Spectrum::from_values(flow.grid(), values.map(heard).collect())
+}
+
+fn displacements(side: &Side, drivers: &Ways<DriverResponse>) -> Ways<Vec<f64>> {
+    let of = |mounted: &Mounted, response: &DriverResponse| {
+        let flow = response.flow.values().iter().zip(response.flow.grid().omega());
+        flow.map(|(u, w)| u.norm() / (mounted.driver.motor.sd_m2 * w)).collect()
+    };
+    Ways {
+        woofer: of(&side.drivers.woofer, &drivers.woofer),
+        tweeter: of(&side.drivers.tweeter, &drivers.tweeter),
+    }
+}
+
+/// The amplifier's output resistance between its stiff source and its terminals.
+pub fn source_network(output_ohm: f64) -> Option<Network> {
+    (output_ohm > 0.0).then(|| {
+        let mut source = Network::new("source", AMP_RETURN);
+        let terminal = source.node(AMP_HOT);
+        let component = Component::Resistor { ohm: output_ohm };
+        source.add("output", component, [Node::INPUT, terminal]);
+        source.add_port("terminals", [terminal, Node::RETURN]);
+        source
+    })
+}
+
+/// Resistance that the woofer sees looking back into `network` and the amplifier at `at_hz`, Ω:
+/// the real part of Thévenin's impedance, from the port's voltage open and loaded.
+///
+/// # Errors
+/// What the solver finds wrong with the network.
+pub fn woofer_source_ohm(
+    network: &Network,
+    output_ohm: f64,
+    tweeter: &crate::model::driver::Driver,
+    at_hz: f64,
+) -> Result<f64, SolveError> {
+    const PROBE_OHM: f64 = 8.0;
+    let Ok(grid) = Grid::from_points(vec![at_hz]) else { return Ok(output_ohm) };
+    let mut whole = network.clone();
+    if output_ohm > 0.0 {
+        prepend_source(&mut whole, output_ohm);
+    }
+    let tweeter = tweeter.respond(&grid, None).impedance;
+    let probe: Impedance = Spectrum::from_fn(&grid, |_| Complex64::new(PROBE_OHM, 0.0));
+    let at_woofer = |woofer: Option<&Impedance>| -> Result<Complex64, SolveError> {
+        let load = Load::diagonal(&grid, &[woofer, Some(&tweeter)]);
+        let solution = solve::solve(&whole, &grid, &load)?;
+        Ok(solution.between(whole.ports[WOOFER].nodes).values()[0])
+    };
+    let (open, loaded) = (at_woofer(None)?, at_woofer(Some(&probe))?);
+    Ok((PROBE_OHM * (open / loaded - 1.0)).re)
+}
+
+/// Puts a resistor between the source and what was the network's input.
+fn prepend_source(network: &mut Network, output_ohm: f64) {
+    let terminal = network.node("source-side of the output");
+    let swap = |node: Node| if node == Node::INPUT { terminal } else { node };
+    for part in &mut network.parts {
+        part.nodes = part.nodes.map(swap);
+    }
+    for port in &mut network.ports {
+        port.nodes = port.nodes.map(swap);
+    }
+    network.add("output", Component::Resistor { ohm: output_ohm }, [Node::INPUT, terminal]);
+}

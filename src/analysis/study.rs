@@ -1,0 +1,235 @@
+//! The whole job on one design: cavity, crossover, response, limits, findings.
+
+use super::clearance;
+use super::deviation::Deviation;
+use super::finding::{Finding, Severity};
+use super::limits::SideLimits;
+use super::side::{self, SeatResponse, SideModel, SideResponse};
+use super::synthesis::{self, Synthesis};
+use crate::circuit::ladder::Meeting;
+use crate::circuit::solve::SolveError;
+use crate::design::{Design, PolarityRule, Side, Topology, Ways};
+use crate::grid::{AcousticImpedance, Grid};
+use crate::model::closed_box::Alignment;
+use crate::model::modes;
+use num_complex::Complex64;
+use std::sync::Arc;
+
+/// How many standing waves of each cavity are told.
+const MODES_TOLD: usize = 8;
+
+/// A design and everything computed from it.
+#[derive(Debug, Clone)]
+pub struct Study {
+    /// The design.
+    pub design: Design,
+    /// The frequency axis.
+    pub grid: Arc<Grid>,
+    /// Its sides, in order.
+    pub sides: Vec<SideStudy>,
+    /// What there is to tell, the gravest first.
+    pub findings: Vec<Finding>,
+}
+
+/// One side of it.
+#[derive(Debug, Clone)]
+pub struct SideStudy {
+    /// Its name.
+    pub name: String,
+    /// Its network.
+    pub synthesis: Synthesis,
+    /// Its cavity and bass.
+    pub cavity: CavityStudy,
+    /// Its response through the network.
+    pub response: SideResponse,
+    /// Peak excursion at the amplifier's rated voltage, m.
+    pub excursion_m: Ways<Vec<f64>>,
+    /// Against its limits.
+    pub limits: SideLimits,
+}
+
+/// The woofer in its cavity.
+#[derive(Debug, Clone)]
+pub struct CavityStudy {
+    /// Air volume behind the woofer, m³.
+    pub volume_m3: f64,
+    /// Alignment with fill, leak, and the resistance of network and amplifier.
+    pub alignment: Alignment,
+    /// Alignment of the driver alone in the empty, tight cavity on a stiff source.
+    pub bare: Alignment,
+    /// Resistance that the woofer sees looking back, Ω.
+    pub source_ohm: f64,
+    /// Lowest standing waves, Hz.
+    pub modes_hz: Vec<f64>,
+    /// Load on the cone in the circuit, Pa·s/m³.
+    pub load: AcousticImpedance,
+}
+
+impl Study {
+    /// Studies `design` over `grid`.
+    ///
+    /// # Errors
+    /// What the solver finds wrong with a listed network.
+    pub fn new(design: Design, grid: &Arc<Grid>) -> Result<Self, SolveError> {
+        let sides: Vec<SideStudy> = design
+            .sides
+            .iter()
+            .map(|side| SideStudy::new(&design, side, grid))
+            .collect::<Result<_, _>>()?;
+        let mut findings = clearance::findings(&design);
+        for side in &sides {
+            findings.extend(side.limits.findings(&design, &side.name));
+        }
+        findings.extend(advice(&design, &sides));
+        let mut findings = Finding::merged(findings);
+        findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
+        Ok(Self { design, grid: Arc::clone(grid), sides, findings })
+    }
+
+    /// Whether anything makes the design unfit.
+    pub fn is_unfit(&self) -> bool {
+        self.findings.iter().any(|f| f.severity == Severity::Unfit)
+    }
+
+    /// The sides that differ, each with the names of all sides like it ("left and right").
+    pub fn distinct_sides(&self) -> Vec<(String, &SideStudy)> {
+        let mut distinct: Vec<(String, &SideStudy)> = Vec::new();
+        for side in &self.sides {
+            match distinct.iter_mut().find(|(_, other)| side.is_like(other)) {
+                Some((names, _)) => *names = format!("{names} and {}", side.name),
+                None => distinct.push((side.name.clone(), side)),
+            }
+        }
+        distinct
+    }
+}
+
+impl SideStudy {
+    fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Self, SolveError> {
+        let synthesis = synthesis::network_for(design, side);
+        let model = SideModel::new(design, side, grid);
+        let response = model.through(&synthesis.network)?;
+        let excursion_m = model.excursion_m(&response.voltage, design.amplifier.rated_v());
+        let limits = SideLimits::of(design, side, &response, &excursion_m);
+        let cavity = CavityStudy::new(design, side, &synthesis, model.load)?;
+        Ok(Self { name: side.name.clone(), synthesis, cavity, response, excursion_m, limits })
+    }
+
+    /// Whether `other` has the same impedance and response, to rounding error.
+    fn is_like(&self, other: &Self) -> bool {
+        let near = |a: &Complex64, b: &Complex64| (a - b).norm() <= 1e-9 * a.norm();
+        let alike = |a: &[Complex64], b: &[Complex64]| a.iter().zip(b).all(|(a, b)| near(a, b));
+        let seats = self.response.seats.iter().zip(&other.response.seats);
+        alike(self.response.impedance.values(), other.response.impedance.values())
+            && seats.into_iter().all(|(a, b)| alike(a.sum.values(), b.sum.values()))
+    }
+
+    /// Deviation over the two octaves around the crossover at a seat.
+    pub fn deviation(&self, seat: &SeatResponse, at_hz: f64) -> Option<Deviation> {
+        Deviation::around(seat.sum.grid(), &SeatResponse::level_db(&seat.sum), at_hz)
+    }
+}
+
+impl CavityStudy {
+    fn new(
+        design: &Design,
+        side: &Side,
+        synthesis: &Synthesis,
+        load: AcousticImpedance,
+    ) -> Result<Self, SolveError> {
+        let air = &design.air;
+        let motor = &side.drivers.woofer.driver.motor;
+        let closed_box = side.closed_box(air);
+        let empty = crate::model::closed_box::ClosedBox {
+            fill: crate::model::fill::Fill::Empty,
+            leak_pa_s_per_m3: None,
+            ..closed_box
+        };
+        let bare = Alignment::of(motor, |w| empty.load(w, air), 0.0);
+        let source_ohm = side::woofer_source_ohm(
+            &synthesis.network,
+            design.amplifier.output_ohm,
+            &side.drivers.tweeter.driver,
+            bare.fc_hz,
+        )?;
+        let size = [side.cavity.width_m, side.cavity.height_m, side.cavity.depth_m];
+        Ok(Self {
+            volume_m3: closed_box.volume_m3,
+            alignment: Alignment::of(motor, |w| closed_box.load(w, air), source_ohm),
+            bare,
+            source_ohm,
+            modes_hz: modes::rectangular_hz(size, MODES_TOLD, air),
+            load,
+        })
+    }
+}
+
+/// What is worth knowing beyond the limits.
+fn advice(design: &Design, sides: &[SideStudy]) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (side, study) in design.sides.iter().zip(sides) {
+        let at_hz = design.crossover.at_hz;
+        let tweeter = &side.drivers.tweeter.driver.motor;
+        if at_hz < 2.0 * tweeter.fs_hz() {
+            findings.push(Finding::caution(
+                format!("{} tweeter", side.name),
+                format!(
+                    "crosses at {at_hz:.0} Hz, less than an octave above its resonance of {:.0} Hz (common practice, no source: keep an octave)",
+                    tweeter.fs_hz()
+                ),
+            ));
+        }
+        if study.synthesis.unmatched_db > 0.05 {
+            findings.push(Finding::note(
+                format!("{} tweeter", side.name),
+                format!(
+                    "is {:.1} dB quieter than the woofer; a pad can only lower it",
+                    study.synthesis.unmatched_db
+                ),
+            ));
+        }
+        findings.extend(polarity_note(design, study));
+        let first = study.cavity.modes_hz.first().copied().unwrap_or(f64::INFINITY);
+        findings.push(Finding::note(
+            format!("{} cavity", side.name),
+            format!(
+                "is computed as one lump of air with rigid walls: trust it to about {:.0} Hz, half of its first standing wave at {first:.0} Hz; a thin back sheet that moves is not in it",
+                0.5 * first
+            ),
+        ));
+    }
+    findings.extend(supply(design));
+    findings
+}
+
+fn polarity_note(design: &Design, study: &SideStudy) -> Option<Finding> {
+    let Topology::Textbook { slope, .. } = design.crossover.topology else { return None };
+    let textbook = Meeting::of(slope).polarity();
+    let chosen = study.response.polarity;
+    (design.crossover.polarity == PolarityRule::Best && chosen != textbook).then(|| {
+        Finding::note(
+            format!("{} polarity", study.name),
+            format!(
+                "{} sums flatter at the seats; the textbook polarity of {slope} on equal paths is {}",
+                chosen.word(),
+                textbook.word()
+            ),
+        )
+    })
+}
+
+fn supply(design: &Design) -> Option<Finding> {
+    let amplifier = &design.amplifier;
+    let limit_v = amplifier.supply_limit_v()?;
+    (limit_v < amplifier.rated_v()).then(|| {
+        Finding::caution(
+            "amplifier",
+            format!(
+                "{:.0} W into {:.1} Ω need {:.1} V rms, but its supply allows {limit_v:.1} V",
+                amplifier.power_w,
+                amplifier.into_ohm,
+                amplifier.rated_v()
+            ),
+        )
+    })
+}

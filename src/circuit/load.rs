@@ -1,0 +1,66 @@
+//! What a network feeds: an N-port impedance matrix per frequency. Usually diagonal, one driver a
+//! port; two drivers that share air are not.
+
+use super::linear::{self, Singular};
+use crate::grid::{Grid, Impedance};
+use num_complex::Complex64;
+use std::sync::Arc;
+
+/// An N-port load on a grid, kept as admittance so that an unplugged port is simply zero.
+#[derive(Debug, Clone)]
+pub struct Load {
+    ports: usize,
+    /// `ports`×`ports` siemens per frequency, row-major.
+    admittance: Vec<Complex64>,
+}
+
+impl Load {
+    /// One impedance a port; `None` leaves the port open (a driver unplugged).
+    ///
+    /// # Panics
+    /// If an impedance lives on another grid than `grid`: a programming error.
+    pub fn diagonal(grid: &Arc<Grid>, ports: &[Option<&Impedance>]) -> Self {
+        let n = ports.len();
+        let mut admittance = vec![Complex64::default(); grid.len() * n * n];
+        for (port, impedance) in ports.iter().enumerate() {
+            let Some(impedance) = impedance else { continue };
+            assert_eq!(impedance.values().len(), grid.len(), "one grid for load and network");
+            for (f, z) in impedance.values().iter().enumerate() {
+                admittance[(f * n + port) * n + port] = z.inv();
+            }
+        }
+        Self { ports: n, admittance }
+    }
+
+    /// A full impedance matrix per frequency: `ohm` holds `ports`×`ports` values (Ω, row-major)
+    /// for each point of the grid in turn.
+    ///
+    /// # Errors
+    /// A matrix that has no inverse, with the index of the frequency.
+    ///
+    /// # Panics
+    /// If the number of values does not fit the grid: a programming error.
+    pub fn coupled(
+        grid: &Grid,
+        ports: usize,
+        ohm: &[Complex64],
+    ) -> Result<Self, (usize, Singular)> {
+        assert_eq!(ohm.len(), grid.len() * ports * ports, "one matrix per frequency");
+        let mut admittance = Vec::with_capacity(ohm.len());
+        for (f, matrix) in ohm.chunks_exact(ports * ports).enumerate() {
+            let inverse = linear::inverse(matrix.to_vec(), ports).map_err(|s| (f, s))?;
+            admittance.extend(inverse);
+        }
+        Ok(Self { ports, admittance })
+    }
+
+    /// Number of ports.
+    pub fn ports(&self) -> usize {
+        self.ports
+    }
+
+    /// Admittance between ports `row` and `col` at grid point `f`, S.
+    pub fn admittance(&self, f: usize, row: usize, col: usize) -> Complex64 {
+        self.admittance[(f * self.ports + row) * self.ports + col]
+    }
+}

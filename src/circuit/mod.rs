@@ -1,0 +1,11 @@
+//! Electrical networks: prototypes, synthesis, the nodal solver. Knows nothing of drivers, air or
+//! files; what it feeds is an impedance on the grid.
+
+pub mod attenuator;
+pub mod ladder;
+pub mod linear;
+pub mod load;
+pub mod network;
+pub mod prototype;
+pub mod slope;
+pub mod solve;

@@ -1,0 +1,299 @@
+//! A network as data: parts between named nodes, ports for what it feeds, and the checks that a
+//! solver needs before it starts.
+
+use num_complex::Complex64;
+use std::collections::BTreeSet;
+
+/// A two-terminal part with its losses.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Component {
+    /// A resistor.
+    Resistor {
+        /// Resistance, Ω.
+        ohm: f64,
+    },
+    /// A coil in series with its own wire.
+    Inductor {
+        /// Inductance, H.
+        henry: f64,
+        /// Resistance of the winding at DC, Ω.
+        dcr_ohm: f64,
+    },
+    /// A capacitor in series with its losses.
+    Capacitor {
+        /// Capacitance, F.
+        farad: f64,
+        /// Equivalent series resistance, Ω.
+        esr_ohm: f64,
+    },
+}
+
+impl Component {
+    /// Impedance at `omega` (rad/s), Ω.
+    pub fn impedance(&self, omega: f64) -> Complex64 {
+        match *self {
+            Self::Resistor { ohm } => Complex64::new(ohm, 0.0),
+            Self::Inductor { henry, dcr_ohm } => Complex64::new(dcr_ohm, omega * henry),
+            Self::Capacitor { farad, esr_ohm } => Complex64::new(esr_ohm, -1.0 / (omega * farad)),
+        }
+    }
+
+    /// The main value: Ω, H or F.
+    pub fn value(&self) -> f64 {
+        match *self {
+            Self::Resistor { ohm } => ohm,
+            Self::Inductor { henry, .. } => henry,
+            Self::Capacitor { farad, .. } => farad,
+        }
+    }
+
+    /// "resistor", "inductor" or "capacitor".
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Resistor { .. } => "resistor",
+            Self::Inductor { .. } => "inductor",
+            Self::Capacitor { .. } => "capacitor",
+        }
+    }
+
+    /// The letter of its reference names: R, L or C (IEC 60617 practice).
+    pub fn letter(&self) -> char {
+        match self {
+            Self::Resistor { .. } => 'R',
+            Self::Inductor { .. } => 'L',
+            Self::Capacitor { .. } => 'C',
+        }
+    }
+}
+
+/// A node of a network.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Node(pub(crate) usize);
+
+impl Node {
+    /// The source's hot terminal.
+    pub const INPUT: Self = Self(0);
+    /// The source's return; voltages are told against it.
+    pub const RETURN: Self = Self(1);
+}
+
+/// A part between two nodes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// Reference name, unique in the network ("L1").
+    pub reference: String,
+    /// What it is.
+    pub component: Component,
+    /// Its ends; for coupled coils the first is the dotted one.
+    pub nodes: [Node; 2],
+}
+
+/// A pair of terminals that feeds a load.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Port {
+    /// Its name ("woofer").
+    pub name: String,
+    /// First and second terminal.
+    pub nodes: [Node; 2],
+}
+
+/// Magnetic coupling of two coils.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Coupling {
+    /// Indices of the two inductors among the network's parts.
+    pub parts: [usize; 2],
+    /// Coupling factor k, −1 < k < 1; M = k √(L1 L2).
+    pub factor: f64,
+}
+
+/// Parts between named nodes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Network {
+    names: Vec<String>,
+    /// The parts.
+    pub parts: Vec<Part>,
+    /// The ports, in the order of the load's rows.
+    pub ports: Vec<Port>,
+    /// Coils that share field.
+    pub couplings: Vec<Coupling>,
+}
+
+/// Why a network cannot be solved, with the names of node and part.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum NetworkError {
+    /// An end of a part that nothing else meets.
+    #[error("node `{node}` has one connection only: {part} ends there and nothing else does")]
+    OpenEnd {
+        /// The node.
+        node: String,
+        /// The part or port.
+        part: String,
+    },
+    /// Nodes without a path to the source.
+    #[error("node `{node}` floats: no path of parts leads from it to `{input}` or `{ret}`")]
+    Floating {
+        /// The node.
+        node: String,
+        /// Name of the input node.
+        input: String,
+        /// Name of the return node.
+        ret: String,
+    },
+    /// Both ends on one node.
+    #[error("{part} has both ends on node `{node}`: it does nothing")]
+    Shorted {
+        /// The part or port.
+        part: String,
+        /// The node.
+        node: String,
+    },
+    /// Two parts of one name.
+    #[error("two parts are called {0}")]
+    Duplicate(String),
+    /// A value that is no part.
+    #[error("{part}: {what} must be {limit} and finite, found {found}")]
+    Value {
+        /// The part.
+        part: String,
+        /// Which of its values.
+        what: &'static str,
+        /// "positive" or "zero or more".
+        limit: &'static str,
+        /// The value.
+        found: f64,
+    },
+    /// A coupling that is not between two coils or too strong.
+    #[error("a coupling joins two different inductors with −1 < k < 1")]
+    Coupling,
+}
+
+impl Network {
+    /// An empty network whose source terminals are called `input` and `ret`.
+    pub fn new(input: &str, ret: &str) -> Self {
+        Self {
+            names: vec![input.to_owned(), ret.to_owned()],
+            parts: Vec::new(),
+            ports: Vec::new(),
+            couplings: Vec::new(),
+        }
+    }
+
+    /// The node of that name, made if it is new.
+    pub fn node(&mut self, name: &str) -> Node {
+        let known = self.names.iter().position(|n| n == name);
+        Node(known.unwrap_or_else(|| {
+            self.names.push(name.to_owned());
+            self.names.len() - 1
+        }))
+    }
+
+    /// Name of a node.
+    pub fn name(&self, node: Node) -> &str {
+        &self.names[node.0]
+    }
+
+    /// Number of nodes, the two of the source included.
+    pub fn node_count(&self) -> usize {
+        self.names.len()
+    }
+
+    /// Adds a part between two nodes.
+    pub fn add(&mut self, reference: impl Into<String>, component: Component, nodes: [Node; 2]) {
+        self.parts.push(Part { reference: reference.into(), component, nodes });
+    }
+
+    /// Adds a port; loads number their rows in the order of these calls.
+    pub fn add_port(&mut self, name: impl Into<String>, nodes: [Node; 2]) {
+        self.ports.push(Port { name: name.into(), nodes });
+    }
+
+    /// Finds what would make the network unsolvable or meaningless.
+    ///
+    /// # Errors
+    /// The first of: an impossible value, a name used twice, a part on one node, a bad coupling,
+    /// an open end, a floating node.
+    pub fn check(&self) -> Result<(), NetworkError> {
+        self.check_parts()?;
+        self.check_couplings()?;
+        self.check_ends()?;
+        self.check_paths()
+    }
+
+    fn check_parts(&self) -> Result<(), NetworkError> {
+        let mut seen = BTreeSet::new();
+        for part in &self.parts {
+            let name = || part.reference.clone();
+            if !seen.insert(&part.reference) {
+                return Err(NetworkError::Duplicate(name()));
+            }
+            let (what, loss) = match part.component {
+                Component::Resistor { .. } => ("resistance", 0.0),
+                Component::Inductor { dcr_ohm, .. } => ("inductance", dcr_ohm),
+                Component::Capacitor { esr_ohm, .. } => ("capacitance", esr_ohm),
+            };
+            let found = part.component.value();
+            if !(found.is_finite() && found > 0.0) {
+                return Err(NetworkError::Value { part: name(), what, limit: "positive", found });
+            }
+            if !(loss.is_finite() && loss >= 0.0) {
+                let (what, limit) = ("its series resistance", "zero or more");
+                return Err(NetworkError::Value { part: name(), what, limit, found: loss });
+            }
+        }
+        match self.joints().find(|(_, [a, b])| a == b) {
+            Some((part, [node, _])) => Err(NetworkError::Shorted {
+                part: part.to_owned(),
+                node: self.name(node).to_owned(),
+            }),
+            None => Ok(()),
+        }
+    }
+
+    fn check_couplings(&self) -> Result<(), NetworkError> {
+        let is_coil = |&i: &usize| {
+            matches!(self.parts.get(i).map(|p| p.component), Some(Component::Inductor { .. }))
+        };
+        let sound = |c: &Coupling| {
+            c.parts.iter().all(is_coil) && c.parts[0] != c.parts[1] && c.factor.abs() < 1.0
+        };
+        if self.couplings.iter().all(sound) { Ok(()) } else { Err(NetworkError::Coupling) }
+    }
+
+    fn check_ends(&self) -> Result<(), NetworkError> {
+        for index in 2..self.names.len() {
+            let mut here = self.joints().filter(|(_, ends)| ends.contains(&Node(index)));
+            if let (Some((part, _)), None) = (here.next(), here.next()) {
+                let node = self.names[index].clone();
+                return Err(NetworkError::OpenEnd { node, part: part.to_owned() });
+            }
+        }
+        Ok(())
+    }
+
+    fn check_paths(&self) -> Result<(), NetworkError> {
+        let mut reached = vec![false; self.names.len()];
+        reached[Node::INPUT.0] = true;
+        reached[Node::RETURN.0] = true;
+        for _ in 0..self.names.len() {
+            for (_, [a, b]) in self.joints() {
+                let either = reached[a.0] || reached[b.0];
+                reached[a.0] = either;
+                reached[b.0] = either;
+            }
+        }
+        match reached.iter().position(|r| !r) {
+            Some(lost) => Err(NetworkError::Floating {
+                node: self.names[lost].clone(),
+                input: self.names[0].clone(),
+                ret: self.names[1].clone(),
+            }),
+            None => Ok(()),
+        }
+    }
+
+    /// Everything that joins two nodes: parts, then ports, with their names.
+    fn joints(&self) -> impl Iterator<Item = (&str, [Node; 2])> {
+        let parts = self.parts.iter().map(|p| (p.reference.as_str(), p.nodes));
+        parts.chain(self.ports.iter().map(|p| (p.name.as_str(), p.nodes)))
+    }
+}

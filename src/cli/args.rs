@@ -1,0 +1,88 @@
+//! The arguments of every command.
+
+use clap::{Args, Parser, Subcommand};
+use slabtone::circuit::slope::Slope;
+use std::path::PathBuf;
+
+/// Crossover and enclosure designer for slim two-way panel speakers.
+#[derive(Debug, Parser)]
+#[command(version, about, max_term_width = 100)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub(super) command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// The whole job on the example inside the program: no file needed
+    Demo(Demo),
+    /// The whole job on a design file: cavity, crossover, response, impedance, phase, limits
+    Design(Design),
+    /// Whether driver and design files are sound, agree with themselves, and fit the panel
+    Check(Check),
+    /// Textbook crossover values for resistive loads
+    Crossover(Crossover),
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slabtone demo --out out")]
+pub(super) struct Demo {
+    #[command(flatten)]
+    pub(super) sweep: Sweep,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slabtone design examples/reading-bench.toml --out out")]
+pub(super) struct Design {
+    /// The design file
+    pub(super) file: PathBuf,
+    #[command(flatten)]
+    pub(super) sweep: Sweep,
+}
+
+/// What every simulating command takes.
+#[derive(Debug, Args)]
+pub(super) struct Sweep {
+    /// Folder for pictures and tables, made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Frequencies from 20 Hz to 20 kHz, both included, evenly spaced in the logarithm
+    #[arg(long, default_value_t = 480, value_parser = clap::value_parser!(u32).range(2..=100_000))]
+    pub(super) points: u32,
+    /// Print the result as a JSON document
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slabtone check drivers/bramble.toml examples/reading-bench.toml")]
+pub(super) struct Check {
+    /// Driver and design files
+    #[arg(required = true, value_name = "FILE")]
+    pub(super) files: Vec<PathBuf>,
+    /// Print the result as a JSON document
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4"
+)]
+pub(super) struct Crossover {
+    /// bw1, bw2, bw3, bw4 (Butterworth), lr2 or lr4 (Linkwitz-Riley)
+    #[arg(long)]
+    pub(super) slope: Slope,
+    /// Crossover frequency, Hz
+    #[arg(long, value_name = "HZ", allow_negative_numbers = true)]
+    pub(super) at: f64,
+    /// Load of the low-pass, ohm
+    #[arg(long, value_name = "OHM", allow_negative_numbers = true)]
+    pub(super) woofer: f64,
+    /// Load of the high-pass, ohm
+    #[arg(long, value_name = "OHM", allow_negative_numbers = true)]
+    pub(super) tweeter: f64,
+    /// Print the result as a JSON document
+    #[arg(long)]
+    pub(super) json: bool,
+}

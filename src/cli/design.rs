@@ -1,0 +1,71 @@
+//! `slabtone design` and `slabtone demo`.
+
+use super::args;
+use super::failure::Failure;
+use super::{Verdict, output};
+use slabtone::analysis::study::{SideStudy, Study};
+use slabtone::grid::Grid;
+use slabtone::input::design_file;
+use slabtone::input::files::{DEMO, Disk, Embedded, Files};
+use slabtone::picture;
+use slabtone::report::study_doc::StudyDoc;
+use slabtone::report::{curves, figures, json, summary};
+use std::path::{Path, PathBuf};
+
+pub(super) fn run(arguments: &args::Design) -> Result<Verdict, Failure> {
+    study(&Disk, &arguments.file, &arguments.sweep)
+}
+
+pub(super) fn demo(arguments: &args::Demo) -> Result<Verdict, Failure> {
+    study(&Embedded, Path::new(DEMO), &arguments.sweep)
+}
+
+fn study(files: &dyn Files, file: &Path, sweep: &args::Sweep) -> Result<Verdict, Failure> {
+    let design = design_file::load(files, file)?;
+    let grid = Grid::audible(sweep.points as usize)
+        .map_err(|e| Failure::Arguments(format!("--points: {e}")))?;
+    let study = Study::new(design, &grid)?;
+    let written = match &sweep.out {
+        Some(dir) => write(&study, dir)?,
+        None => Vec::new(),
+    };
+    if sweep.json {
+        output::print(&format!("{}\n", json::text(&StudyDoc::new(&study))?))?;
+    } else {
+        output::print(&summary::text(&study, output::width()))?;
+        if let Some(dir) = &sweep.out {
+            let names: Vec<_> = written.iter().map(|p| p.display().to_string()).collect();
+            output::print(&format!("\nWritten to {}: {}\n", dir.display(), names.join(", ")))?;
+        }
+    }
+    Ok(if study.is_unfit() { Verdict::Unfit } else { Verdict::Fit })
+}
+
+/// Pictures and tables of every side that differs; sides alike share theirs.
+fn write(study: &Study, dir: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let sides = study.distinct_sides();
+    let mut files = Vec::new();
+    for (_, side) in &sides {
+        let folder = if sides.len() == 1 { PathBuf::new() } else { folder_of(&side.name) };
+        for (name, content) in of_side(study, side)? {
+            files.push((folder.join(name), content));
+        }
+    }
+    output::write_all(dir, &files)?;
+    Ok(files.into_iter().map(|(path, _)| path).collect())
+}
+
+fn of_side(study: &Study, side: &SideStudy) -> Result<Vec<(String, String)>, Failure> {
+    let mut files: Vec<(String, String)> = figures::all(study, side)
+        .iter()
+        .map(|(name, figure)| ((*name).to_owned(), picture::svg(figure)))
+        .collect();
+    files.push(("curves.csv".into(), curves::csv(side, &study.grid)?));
+    Ok(files)
+}
+
+/// A folder name from a side's name: what no file system likes becomes a dash.
+fn folder_of(name: &str) -> PathBuf {
+    let safe = |c: char| if c.is_alphanumeric() || c == '-' || c == '_' { c } else { '-' };
+    PathBuf::from(name.chars().map(safe).collect::<String>())
+}

@@ -1,0 +1,59 @@
+//! The command line: the only place with arguments, terminals and exit codes. Uses the library by
+//! its public names.
+
+mod args;
+mod check;
+mod crossover;
+mod design;
+mod failure;
+mod output;
+
+use args::{Arguments, Command};
+use clap::Parser;
+use failure::Failure;
+use std::io::Write;
+use std::process::ExitCode;
+
+/// What a command found, once its result is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Verdict {
+    Fit,
+    Unfit,
+}
+
+/// Ten lines for someone who types the bare name.
+const GREETING: &str = "\
+slabtone designs crossover and cavity of slim two-way panel speakers.
+
+  slabtone demo --out out          the whole job on the built-in example
+  slabtone design FILE --out DIR   the whole job on a design file
+  slabtone check FILE...           are these driver and design files sound, does it fit
+  slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
+                                   textbook values for resistive loads
+
+Every command takes --json and --help.
+";
+
+/// Runs the program on the process's arguments.
+///
+/// Exit codes: 0 done, 1 well-formed but unfit, 2 malformed input, 3 the machine failed.
+pub fn run() -> ExitCode {
+    let arguments = Arguments::parse();
+    let result = match &arguments.command {
+        None => output::print(GREETING).map(|()| Verdict::Fit),
+        Some(Command::Crossover(a)) => crossover::run(a),
+        Some(Command::Check(a)) => check::run(a),
+        Some(Command::Design(a)) => design::run(a),
+        Some(Command::Demo(a)) => design::demo(a),
+    };
+    match result {
+        Ok(Verdict::Fit) => ExitCode::SUCCESS,
+        Ok(Verdict::Unfit) => ExitCode::from(1),
+        Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
+        Err(failure) => {
+            // A closed standard error leaves nobody to tell.
+            let _ = writeln!(anstream::stderr(), "{failure}");
+            failure.exit_code()
+        }
+    }
+}

@@ -1,0 +1,361 @@
+//! The whole problem as one value: panel, cavities, drivers, seats, crossover, amplifier, parts
+//! rules and run. Plain data in SI units; files are read into it, analyses read from it.
+
+use crate::circuit::ladder::Polarity;
+use crate::circuit::network::Network;
+use crate::circuit::slope::Slope;
+use crate::model::air::Air;
+use crate::model::closed_box::ClosedBox;
+use crate::model::driver::Driver;
+use crate::model::fill::Fill;
+use crate::model::place::Point;
+
+/// Name of the node at the amplifier's hot (or positive bridge) output.
+pub const AMP_HOT: &str = "amp+";
+/// Name of the node at the amplifier's return (or negative bridge) output.
+pub const AMP_RETURN: &str = "amp-";
+
+/// A panel with its two ways on each side, in front of its listeners.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Design {
+    /// What it is called.
+    pub name: String,
+    /// The slab.
+    pub panel: Panel,
+    /// One or more channels, each with its own cavity and drivers.
+    pub sides: Vec<Side>,
+    /// The seats.
+    pub listeners: Vec<Listener>,
+    /// How frequencies are split.
+    pub crossover: Crossover,
+    /// What drives it.
+    pub amplifier: Amplifier,
+    /// Losses and series of the parts.
+    pub parts: PartsRules,
+    /// The production run.
+    pub run: Run,
+    /// Air in the room.
+    pub air: Air,
+    /// Drive that levels are told for, V rms.
+    pub drive_v: f64,
+}
+
+/// Sheet materials.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Material {
+    /// Plywood of birch or the like.
+    Plywood,
+    /// Medium-density fibreboard.
+    Mdf,
+    /// Aluminium sheet.
+    Aluminium,
+    /// Steel sheet.
+    Steel,
+    /// Acrylic sheet.
+    Acrylic,
+}
+
+impl Material {
+    /// Every material with the word for it in files and output.
+    pub const ALL: [(&'static str, Self); 5] = [
+        ("plywood", Self::Plywood),
+        ("mdf", Self::Mdf),
+        ("aluminium", Self::Aluminium),
+        ("steel", Self::Steel),
+        ("acrylic", Self::Acrylic),
+    ];
+
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        Self::ALL.iter().find(|(_, m)| *m == self).map_or("", |(word, _)| word)
+    }
+}
+
+/// A face or back.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sheet {
+    /// What it is made of.
+    pub material: Material,
+    /// Thickness, m.
+    pub thickness_m: f64,
+    /// Loss factor of the sheet as mounted, where known.
+    pub loss_factor: Option<f64>,
+}
+
+/// The slab: its face is z = 0 in panel coordinates.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Panel {
+    /// Outer width, m.
+    pub width_m: f64,
+    /// Outer height, m.
+    pub height_m: f64,
+    /// The side that the drivers look out of.
+    pub face: Sheet,
+    /// The other side.
+    pub back: Sheet,
+}
+
+/// A rectangular cavity between face and back.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cavity {
+    /// Middle of the cavity, x, m.
+    pub x_m: f64,
+    /// Middle of the cavity, y, m.
+    pub y_m: f64,
+    /// Inner width, m.
+    pub width_m: f64,
+    /// Inner height, m.
+    pub height_m: f64,
+    /// Inner depth between face and back, m.
+    pub depth_m: f64,
+    /// What is in it.
+    pub fill: Fill,
+    /// Quality of the leak at the resonance of the woofer in the cavity; `None` if tight.
+    pub leak_ql: Option<f64>,
+}
+
+impl Cavity {
+    /// Volume of the empty space, m³.
+    pub fn gross_volume_m3(&self) -> f64 {
+        self.width_m * self.height_m * self.depth_m
+    }
+
+    /// Whether a disc of radius `radius_m` around (`x_m`, `y_m`) lies inside its outline.
+    pub fn holds_disc(&self, x_m: f64, y_m: f64, radius_m: f64) -> bool {
+        (x_m - self.x_m).abs() + radius_m <= 0.5 * self.width_m + 1e-9
+            && (y_m - self.y_m).abs() + radius_m <= 0.5 * self.height_m + 1e-9
+    }
+}
+
+/// A driver at its place in the face.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mounted {
+    /// The driver.
+    pub driver: Driver,
+    /// The file it came from, as the design names it.
+    pub file: String,
+    /// Centre, x, m.
+    pub x_m: f64,
+    /// Centre, y, m.
+    pub y_m: f64,
+}
+
+impl Mounted {
+    /// Its acoustic centre in panel coordinates.
+    pub fn acoustic_centre(&self) -> Point {
+        Point::new(self.x_m, self.y_m, -self.driver.size.acoustic_centre_m)
+    }
+}
+
+/// Something for each of the two ways.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ways<T> {
+    /// The woofer's.
+    pub woofer: T,
+    /// The tweeter's.
+    pub tweeter: T,
+}
+
+impl<T> Ways<T> {
+    /// Applies `change` to both.
+    pub fn map<'a, U>(&'a self, mut change: impl FnMut(&'a T) -> U) -> Ways<U> {
+        Ways { woofer: change(&self.woofer), tweeter: change(&self.tweeter) }
+    }
+}
+
+/// One channel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Side {
+    /// Its name ("left").
+    pub name: String,
+    /// The space behind its woofer.
+    pub cavity: Cavity,
+    /// Its drivers.
+    pub drivers: Ways<Mounted>,
+}
+
+impl Side {
+    /// Air volume behind the woofer, m³: the cavity less what drivers within it displace.
+    pub fn net_volume_m3(&self) -> f64 {
+        let within = |m: &&Mounted| {
+            let radius = 0.5 * m.driver.size.cutout_m;
+            self.cavity.holds_disc(m.x_m, m.y_m, radius)
+        };
+        let displaced: f64 = [&self.drivers.woofer, &self.drivers.tweeter]
+            .into_iter()
+            .filter(within)
+            .map(|m| m.driver.size.displaced_volume_m3)
+            .sum();
+        self.cavity.gross_volume_m3() - displaced
+    }
+
+    /// The cavity as one lump of air, with its fill and leak.
+    pub fn closed_box(&self, air: &Air) -> ClosedBox {
+        let volume_m3 = self.net_volume_m3();
+        let tight = ClosedBox { volume_m3, fill: self.cavity.fill, leak_pa_s_per_m3: None };
+        match self.cavity.leak_ql {
+            Some(ql) => tight.with_leak_ql(ql, &self.drivers.woofer.driver.motor, air),
+            None => tight,
+        }
+    }
+}
+
+/// A seat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Listener {
+    /// Its name.
+    pub name: String,
+    /// The ear, panel coordinates, m.
+    pub place: Point,
+    /// Weight in averages over seats.
+    pub weight: f64,
+}
+
+/// Which resistance the textbook values are made for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum LoadRule {
+    /// Magnitude of each driver's free-air impedance at the crossover frequency.
+    ImpedanceAtCrossover,
+    /// Each driver's Re.
+    CoilResistance,
+}
+
+/// How the tweeter's level is set.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum TweeterLevel {
+    /// As it is.
+    Untouched,
+    /// Lowered to the woofer's sensitivity.
+    Match,
+    /// Lowered by this many dB (> 0).
+    Lowered(f64),
+}
+
+/// Where the network comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Topology {
+    /// Textbook sections of a slope.
+    Textbook {
+        /// The slope.
+        slope: Slope,
+        /// What they are computed for.
+        load: LoadRule,
+        /// The tweeter's level.
+        level: TweeterLevel,
+    },
+    /// A list of parts between nodes; its ports are the woofer and the tweeter, in this order.
+    Listed(Network),
+}
+
+/// How the tweeter is connected.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PolarityRule {
+    /// Whichever sums flatter around the crossover at the seats.
+    Best,
+    /// As told.
+    Fixed(Polarity),
+}
+
+/// The crossover.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Crossover {
+    /// Crossover frequency (nominal for a listed network), Hz.
+    pub at_hz: f64,
+    /// Parts or a slope.
+    pub topology: Topology,
+    /// Polarity of the tweeter.
+    pub polarity: PolarityRule,
+}
+
+/// The amplifier.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Amplifier {
+    /// Rated power, W.
+    pub power_w: f64,
+    /// Load of that rating, Ω.
+    pub into_ohm: f64,
+    /// Lowest load it may see, Ω.
+    pub lowest_load_ohm: f64,
+    /// Resistance of output and cable, Ω.
+    pub output_ohm: f64,
+    /// Supply voltage, V, where known.
+    pub supply_v: Option<f64>,
+    /// Both outputs driven: neither is ground.
+    pub bridged: bool,
+}
+
+impl Amplifier {
+    /// Rated output voltage √(P R), V rms.
+    pub fn rated_v(&self) -> f64 {
+        (self.power_w * self.into_ohm).sqrt()
+    }
+
+    /// Largest sine the supply allows, V rms: the peak is the supply when bridged, half of it
+    /// when single-ended.
+    pub fn supply_limit_v(&self) -> Option<f64> {
+        let peak = |v: f64| if self.bridged { v } else { 0.5 * v };
+        self.supply_v.map(|v| peak(v) / std::f64::consts::SQRT_2)
+    }
+}
+
+/// What real parts are like.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PartsRules {
+    /// Preferred series of the parts list (IEC 60063).
+    pub series: Series,
+    /// Winding resistance of a 1 mH coil, Ω; others go with √L (the same wire: turns as √L,
+    /// common practice, no source).
+    pub coil_dcr_at_1mh_ohm: f64,
+    /// Series resistance of each capacitor, Ω.
+    pub capacitor_esr_ohm: f64,
+}
+
+impl PartsRules {
+    /// Winding resistance of a coil of `henry`, Ω.
+    pub fn coil_dcr_ohm(&self, henry: f64) -> f64 {
+        self.coil_dcr_at_1mh_ohm * (henry / 1e-3).sqrt()
+    }
+}
+
+/// Series of preferred values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Series {
+    /// 6 values a decade, ±20 %.
+    E6,
+    /// 12 values a decade, ±10 %.
+    E12,
+    /// 24 values a decade, ±5 %.
+    E24,
+    /// 96 values a decade, ±1 %.
+    E96,
+}
+
+impl Series {
+    /// Every series with its name.
+    pub const ALL: [(&'static str, Self); 4] =
+        [("E6", Self::E6), ("E12", Self::E12), ("E24", Self::E24), ("E96", Self::E96)];
+}
+
+/// The window that a unit must stay in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Window {
+    /// Lowest frequency, Hz.
+    pub from_hz: f64,
+    /// Highest frequency, Hz.
+    pub to_hz: f64,
+    /// Allowed above the mean level of the window's band, dB.
+    pub plus_db: f64,
+    /// Allowed below it, dB.
+    pub minus_db: f64,
+}
+
+/// The production run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Run {
+    /// Panels to build.
+    pub units: u32,
+    /// Spare parts to order on top, %.
+    pub spares_percent: f64,
+    /// Acceptance window, where there is one.
+    pub window: Option<Window>,
+}

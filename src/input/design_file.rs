@@ -1,0 +1,166 @@
+//! Design files: `kind = "design"`.
+
+use super::crossover_section;
+use super::fault::InputError;
+use super::files::Files;
+use super::reader::{Bounds, Document, Section};
+use super::side_section::{self, DriverShelf, LENGTH_MM};
+use crate::design::{
+    Amplifier, Design, Listener, Material, Panel, PartsRules, Run, Series, Sheet, Window,
+};
+use crate::model::air::{Air, STANDARD_PRESSURE_PA};
+use crate::model::driver::REFERENCE_DRIVE_V;
+use crate::model::place::Point;
+use std::fmt;
+use std::path::Path;
+
+/// Everything wrong with a design: its own faults and those of the files it names.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refused {
+    /// One entry a file, the design's first where it has faults.
+    pub files: Vec<InputError>,
+}
+
+impl fmt::Display for Refused {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let texts: Vec<String> = self.files.iter().map(|e| e.to_string()).collect();
+        f.write_str(&texts.join("\n\n"))
+    }
+}
+
+impl std::error::Error for Refused {}
+
+impl From<InputError> for Refused {
+    fn from(error: InputError) -> Self {
+        Self { files: vec![error] }
+    }
+}
+
+/// Reads a design file and the driver files it names.
+///
+/// # Errors
+/// Everything wrong with any of them.
+pub fn load(files: &dyn Files, path: &Path) -> Result<Design, Refused> {
+    let text = files.read(path)?;
+    let name = path.display().to_string();
+    let document = Document::parse(&name, &text, &["design"])?;
+    let mut shelf = DriverShelf::new(files, path);
+    let design = read(&mut document.root(), &mut shelf);
+    let mut refused: Vec<InputError> = document.finish().err().into_iter().collect();
+    refused.append(&mut shelf.refused);
+    match design {
+        Some(design) if refused.is_empty() => Ok(design),
+        _ if refused.is_empty() => Err(InputError::new(&name, &text, Vec::new()).into()),
+        _ => Err(Refused { files: refused }),
+    }
+}
+
+fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
+    let name = root.text("name");
+    let drive_v = root.number_or("drive_v", Bounds::new(0.01, 200.0, "V"), REFERENCE_DRIVE_V);
+    let air = root.optional_section("air").map_or_else(Air::default, |mut s| air(&mut s));
+    let panel = panel(&mut root.section("panel"));
+    let sides = side_section::read(root, shelf);
+    let listeners = listeners(root);
+    let crossover = crossover_section::read(&mut root.section("crossover"));
+    let amplifier = amplifier(&mut root.section("amplifier"));
+    let parts = parts(root.optional_section("parts"));
+    let run = run(root.optional_section("run"));
+    let (sides, crossover) = (sides?, crossover?);
+    Some(Design { name, panel, sides, listeners, crossover, amplifier, parts, run, air, drive_v })
+}
+
+fn air(section: &mut Section<'_>) -> Air {
+    let kpa = Bounds::new(50.0, 110.0, "kPa");
+    let temperature_c = section.number_or("temperature_c", Bounds::new(-20.0, 60.0, "C"), 20.0);
+    let pressure_kpa = section.number_or("pressure_kpa", kpa, STANDARD_PRESSURE_PA / 1e3);
+    let humidity = section.number_or("humidity_percent", Bounds::new(0.0, 100.0, "%"), 0.0);
+    Air::humid(temperature_c, pressure_kpa * 1e3, humidity / 100.0)
+}
+
+fn panel(section: &mut Section<'_>) -> Panel {
+    let width_m = section.number("width_mm", LENGTH_MM) * 1e-3;
+    let height_m = section.number("height_mm", LENGTH_MM) * 1e-3;
+    let face = sheet(&mut section.section("face"));
+    let back = sheet(&mut section.section("back"));
+    Panel { width_m, height_m, face, back }
+}
+
+fn sheet(section: &mut Section<'_>) -> Sheet {
+    Sheet {
+        material: section.choice("material", &Material::ALL),
+        thickness_m: section.number("thickness_mm", Bounds::new(0.1, 100.0, "mm")) * 1e-3,
+        loss_factor: section.optional_number("loss_factor", Bounds::new(0.0, 1.0, "")),
+    }
+}
+
+fn listeners(root: &mut Section<'_>) -> Vec<Listener> {
+    let mut sections = root.sections("listener");
+    if sections.is_empty() {
+        let help = "add a table [[listener]] with name and at_mm = [x, y, z] for each seat";
+        root.refuse("listener", "the design has no listener", help);
+    }
+    let mut listeners: Vec<Listener> = Vec::new();
+    for section in &mut sections {
+        let name = section.text("name");
+        if listeners.iter().any(|l| l.name == name) {
+            section.refuse("name", "used by another listener", "give each seat its own name");
+        }
+        let [x, y, z] = section.point("at_mm", Bounds::symmetric(20_000.0, "mm"));
+        if z < 100.0 {
+            let message = format!("z = {z} mm, expected 100 mm or more in front of the face");
+            section.refuse("at_mm", &message, "z points out of the face towards the listener");
+        }
+        let weight = section.number_or("weight", Bounds::positive(1000.0, ""), 1.0);
+        let place = Point::new(x * 1e-3, y * 1e-3, z * 1e-3);
+        listeners.push(Listener { name, place, weight });
+    }
+    listeners
+}
+
+fn amplifier(section: &mut Section<'_>) -> Amplifier {
+    let ohm = Bounds::new(0.5, 100.0, "ohm");
+    Amplifier {
+        power_w: section.number("power_w", Bounds::new(0.1, 2000.0, "W")),
+        into_ohm: section.number("into_ohm", ohm),
+        lowest_load_ohm: section.number("lowest_load_ohm", ohm),
+        output_ohm: section.number_or("output_ohm", Bounds::new(0.0, 20.0, "ohm"), 0.0),
+        supply_v: section.optional_number("supply_v", Bounds::new(1.0, 400.0, "V")),
+        bridged: section.flag_or("bridged", false),
+    }
+}
+
+fn parts(section: Option<Section<'_>>) -> PartsRules {
+    let mut rules =
+        PartsRules { series: Series::E24, coil_dcr_at_1mh_ohm: 0.0, capacitor_esr_ohm: 0.0 };
+    let Some(mut section) = section else { return rules };
+    let loss = Bounds::new(0.0, 20.0, "ohm");
+    rules.series = section.choice_or("series", &Series::ALL, rules.series);
+    rules.coil_dcr_at_1mh_ohm = section.number_or("coil_dcr_at_1mh_ohm", loss, 0.0);
+    rules.capacitor_esr_ohm = section.number_or("capacitor_esr_ohm", loss, 0.0);
+    rules
+}
+
+fn run(section: Option<Section<'_>>) -> Run {
+    let Some(mut section) = section else {
+        return Run { units: 1, spares_percent: 0.0, window: None };
+    };
+    let units = section.integer_or("units", 1..=1_000_000, 1);
+    let spares_percent = section.number_or("spares_percent", Bounds::new(0.0, 100.0, "%"), 0.0);
+    let window = section.optional_section("window").map(|mut s| window(&mut s));
+    Run { units, spares_percent, window }
+}
+
+fn window(section: &mut Section<'_>) -> Window {
+    let (hz, db) = (Bounds::new(20.0, 20_000.0, "Hz"), Bounds::positive(60.0, "dB"));
+    let window = Window {
+        from_hz: section.number("from_hz", hz),
+        to_hz: section.number("to_hz", hz),
+        plus_db: section.number("plus_db", db),
+        minus_db: section.number("minus_db", db),
+    };
+    if section.is_sound() && window.from_hz >= window.to_hz {
+        section.refuse("to_hz", "not above from_hz", "the window runs from low to high");
+    }
+    window
+}

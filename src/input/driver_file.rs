@@ -1,0 +1,178 @@
+//! Driver files: `kind = "driver"`.
+
+use super::fault::InputError;
+use super::files::Files;
+use super::reader::{Bounds, Document, Section};
+use crate::model::air::Air;
+use crate::model::coil::VoiceCoil;
+use crate::model::driver::{Driver, Limits, MassCondition, Motor, Role, Size};
+use crate::model::given::{CheckedDriver, Disagreement, GivenError, GivenParameters};
+use std::path::Path;
+
+/// Stated parameters that agree within this share with the others are not told.
+pub const AGREEMENT: f64 = 0.005;
+/// Beyond this share the stated parameters cannot belong to one driver.
+const CONTRADICTION: f64 = 0.5;
+
+/// Reads a driver file.
+///
+/// # Errors
+/// Everything wrong with the file.
+pub fn load(files: &dyn Files, path: &Path) -> Result<CheckedDriver, InputError> {
+    parse(&path.display().to_string(), &files.read(path)?)
+}
+
+/// Reads a driver from `text`; `file` is its name in messages.
+///
+/// # Errors
+/// Everything wrong with the text.
+pub fn parse(file: &str, text: &str) -> Result<CheckedDriver, InputError> {
+    let document = Document::parse(file, text, &["driver"])?;
+    let loaded = read(&mut document.root());
+    document.finish()?;
+    // A sound file has a motor: `read` records a fault wherever it returns none.
+    loaded.ok_or_else(|| InputError::new(file, text, Vec::new()))
+}
+
+fn read(root: &mut Section<'_>) -> Option<CheckedDriver> {
+    let name = root.text("name");
+    let role = root.choice("role", &[("woofer", Role::Woofer), ("tweeter", Role::Tweeter)]);
+    let mut block = root.section("thiele_small");
+    let given = given(&mut block);
+    let conditions = [("free_air", MassCondition::FreeAir), ("baffle", MassCondition::Baffled)];
+    let mass_condition = block.choice("mms_measured", &conditions);
+    let motor = motor(&block, &given);
+    let coil = coil(&mut root.section("voice_coil"));
+    let limits = limits(&mut root.section("limits"));
+    let size = size(&mut root.section("size"));
+    let (motor, disagreements) = motor?;
+    let driver = Driver { name, role, motor, coil, mass_condition, limits, size };
+    Some(CheckedDriver { driver, disagreements })
+}
+
+fn given(block: &mut Section<'_>) -> GivenParameters {
+    let q = Bounds::new(0.05, 50.0, "");
+    GivenParameters {
+        re_ohm: block.number("re_ohm", Bounds::new(0.5, 100.0, "ohm")),
+        sd_m2: block.number("sd_cm2", Bounds::new(0.5, 2000.0, "cm2")) * 1e-4,
+        fs_hz: block.optional_number("fs_hz", Bounds::new(10.0, 10_000.0, "Hz")),
+        qms: block.optional_number("qms", q),
+        qes: block.optional_number("qes", q),
+        qts: block.optional_number("qts", q),
+        vas_m3: scaled(block, "vas_l", Bounds::new(1e-4, 1000.0, "l"), 1e-3),
+        mms_kg: scaled(block, "mms_g", Bounds::new(0.01, 500.0, "g"), 1e-3),
+        cms_m_per_n: scaled(block, "cms_mm_per_n", Bounds::new(1e-3, 20.0, "mm/N"), 1e-3),
+        rms_kg_per_s: block.optional_number("rms_kg_per_s", Bounds::new(1e-3, 50.0, "kg/s")),
+        bl_t_m: block.optional_number("bl_t_m", Bounds::new(0.1, 50.0, "T m")),
+    }
+}
+
+fn scaled(block: &mut Section<'_>, key: &str, bounds: Bounds, to_si: f64) -> Option<f64> {
+    block.optional_number(key, bounds).map(|v| v * to_si)
+}
+
+/// The lumped elements, or `None` after telling why there are none.
+fn motor(block: &Section<'_>, given: &GivenParameters) -> Option<(Motor, Vec<Disagreement>)> {
+    if !block.is_sound() {
+        return None;
+    }
+    let air = Air::default();
+    let motor = match given.motor(&air) {
+        Ok(motor) => motor,
+        Err(error) => {
+            let key = match error {
+                GivenError::TotalQ { .. } => "qts",
+                _ => "re_ohm",
+            };
+            refuse_block(block, key, &error);
+            return None;
+        }
+    };
+    let disagreements = given.disagreements(&motor, &air, AGREEMENT);
+    let worst = |d: &&Disagreement| d.percent().abs() > 100.0 * CONTRADICTION;
+    if let Some(d) = disagreements.iter().find(worst) {
+        let message = format!("{:+.0} % from what the other parameters give", d.percent());
+        block.refuse(key_of(d.symbol), &message, "check the units, or leave the value out");
+        return None;
+    }
+    Some((motor, disagreements))
+}
+
+fn refuse_block(block: &Section<'_>, key: &str, error: &GivenError) {
+    let help = "a usual set is fs_hz, qms, qes, vas_l, sd_cm2, re_ohm";
+    block.refuse(key, &error.to_string(), help);
+}
+
+/// The key that holds a symbol.
+fn key_of(symbol: &str) -> &'static str {
+    match symbol {
+        "fs" => "fs_hz",
+        "Qms" => "qms",
+        "Qes" => "qes",
+        "Qts" => "qts",
+        "Vas" => "vas_l",
+        "Mms" => "mms_g",
+        "Cms" => "cms_mm_per_n",
+        "Rms" => "rms_kg_per_s",
+        _ => "bl_t_m",
+    }
+}
+
+fn coil(block: &mut Section<'_>) -> VoiceCoil {
+    let henry = Bounds::new(0.0, 20.0, "mH");
+    let k = block.optional_number("power_law_k", Bounds::positive(10.0, ""));
+    let n = block.optional_number("power_law_n", Bounds::new(0.3, 1.0, ""));
+    let shunted = scaled(block, "shunted_le_mh", henry, 1e-3);
+    let shunt = block.optional_number("shunt_ohm", Bounds::positive(1000.0, "ohm"));
+    if k.is_some() != n.is_some() {
+        let there = if k.is_some() { "power_law_k" } else { "power_law_n" };
+        block.refuse(there, "stands alone", "power_law_k and power_law_n go together");
+    }
+    if shunted.is_some() != shunt.is_some() {
+        let there = if shunt.is_some() { "shunt_ohm" } else { "shunted_le_mh" };
+        block.refuse(there, "stands alone", "shunted_le_mh and shunt_ohm go together");
+    }
+    match (k.zip(n), shunted.zip(shunt)) {
+        (Some((k_si, n)), None) => {
+            if block.has("le_mh") {
+                let next = "give le_mh, or power_law_k and power_law_n, not both";
+                block.refuse("power_law_k", "the coil has two models", next);
+            }
+            VoiceCoil::PowerLaw { k_si, n }
+        }
+        (None, Some((l2_h, r2_ohm))) => {
+            VoiceCoil::Shunted { le_h: block.number("le_mh", henry) * 1e-3, l2_h, r2_ohm }
+        }
+        (None, None) => VoiceCoil::Plain { le_h: block.number("le_mh", henry) * 1e-3 },
+        (Some(_), Some(_)) => {
+            let next = "give le_mh, or a power law, or a shunted coil";
+            block.refuse("power_law_k", "the coil has two models", next);
+            VoiceCoil::Plain { le_h: 0.0 }
+        }
+    }
+}
+
+fn limits(block: &mut Section<'_>) -> Limits {
+    let resistance = Bounds::new(0.1, 200.0, "K/W");
+    Limits {
+        xmax_m: block.number("xmax_mm", Bounds::new(0.01, 50.0, "mm")) * 1e-3,
+        noise_power_w: block.number("noise_power_w", Bounds::new(0.1, 2000.0, "W")),
+        thermal_resistance_k_per_w: block.optional_number("thermal_resistance_k_per_w", resistance),
+    }
+}
+
+fn size(block: &mut Section<'_>) -> Size {
+    let size = Size {
+        mounting_depth_m: block.number("mounting_depth_mm", Bounds::new(1.0, 400.0, "mm")) * 1e-3,
+        cutout_m: block.number("cutout_mm", Bounds::new(5.0, 600.0, "mm")) * 1e-3,
+        flange_m: block.number("flange_mm", Bounds::new(5.0, 700.0, "mm")) * 1e-3,
+        displaced_volume_m3: block.number("displaced_volume_cm3", Bounds::new(0.0, 2e4, "cm3"))
+            * 1e-6,
+        acoustic_centre_m: block.number("acoustic_centre_mm", Bounds::new(-50.0, 200.0, "mm"))
+            * 1e-3,
+    };
+    if block.is_sound() && size.flange_m < size.cutout_m {
+        block.refuse("flange_mm", "smaller than the cut-out", "the flange covers cutout_mm");
+    }
+    size
+}

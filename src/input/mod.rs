@@ -1,0 +1,11 @@
+//! Files in: from text to a checked [`crate::design::Design`] or driver, with every fault of a
+//! file told at once and at its place.
+
+pub mod crossover_section;
+pub mod design_file;
+pub mod driver_file;
+pub mod fault;
+pub mod file;
+pub mod files;
+pub mod reader;
+pub mod side_section;

@@ -1,0 +1,169 @@
+//! The `[[side]]` tables of a design file: cavity, drivers and their places.
+
+use super::driver_file;
+use super::fault::InputError;
+use super::files::{self, Files};
+use super::reader::{Bounds, Section};
+use crate::design::{Cavity, Mounted, Side, Ways};
+use crate::model::driver::{Driver, Role};
+use crate::model::fill::Fill;
+use std::path::Path;
+
+/// Places on the panel, mm.
+pub(super) const PLACE_MM: Bounds = Bounds::symmetric(5000.0, "mm");
+/// Side lengths of panel and cavity, mm.
+pub(super) const LENGTH_MM: Bounds = Bounds::new(20.0, 5000.0, "mm");
+
+/// Loads drivers for a design and keeps what is wrong inside their own files.
+pub(super) struct DriverShelf<'f> {
+    files: &'f dyn Files,
+    /// The design file, which driver paths are relative to.
+    from: &'f Path,
+    /// Faults inside driver files.
+    pub(super) refused: Vec<InputError>,
+}
+
+impl<'f> DriverShelf<'f> {
+    pub(super) fn new(files: &'f dyn Files, from: &'f Path) -> Self {
+        Self { files, from, refused: Vec::new() }
+    }
+
+    /// The driver that `section` names under `driver`; a file that cannot be read is a fault of
+    /// that key, a file that can but is wrong reports for itself.
+    fn take(&mut self, section: &mut Section<'_>, role: Role) -> Option<(Driver, String)> {
+        let named = section.text("driver");
+        if named.is_empty() {
+            return None;
+        }
+        let path = files::beside(self.from, &named);
+        let text = match self.files.read(&path) {
+            Ok(text) => text,
+            Err(error) => {
+                let why = error.faults.first().map_or("", |f| f.message.as_str());
+                section.refuse("driver", why, "the path is relative to this design file");
+                return None;
+            }
+        };
+        match driver_file::parse(&path.display().to_string(), &text) {
+            Ok(loaded) if loaded.driver.role != role => {
+                let word = |r| if r == Role::Woofer { "woofer" } else { "tweeter" };
+                let message = format!("`{named}` is a {}", word(loaded.driver.role));
+                let help = format!("name a file with role = \"{}\"", word(role));
+                section.refuse("driver", &message, &help);
+                None
+            }
+            Ok(loaded) => Some((loaded.driver, named)),
+            Err(error) => {
+                if !self.refused.contains(&error) {
+                    self.refused.push(error);
+                }
+                None
+            }
+        }
+    }
+}
+
+/// All sides, in the order of the file; `None` if any of them has a fault.
+pub(super) fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Vec<Side>> {
+    let mut sides: Vec<Side> = Vec::new();
+    let mut sections = root.sections("side");
+    let all = sections.len();
+    if all == 0 {
+        root.refuse("side", "the design has no side", "add a table [[side]] for each channel");
+    }
+    for section in &mut sections {
+        let name = section.text("name");
+        if sides.iter().any(|s| s.name == name) {
+            section.refuse("name", "used by another side", "give each side its own name");
+        }
+        let side = match section.optional_text("mirror_of") {
+            Some(other) => mirrored(section, &sides, &other, name, all > sides.len()),
+            None => one(section, name, shelf),
+        };
+        sides.extend(side);
+    }
+    (all > 0 && sides.len() == all).then_some(sides)
+}
+
+fn one(section: &mut Section<'_>, name: String, shelf: &mut DriverShelf<'_>) -> Option<Side> {
+    let cavity = cavity(&mut section.section("cavity"));
+    let woofer = mounted(&mut section.section("woofer"), Role::Woofer, shelf);
+    let tweeter = mounted(&mut section.section("tweeter"), Role::Tweeter, shelf);
+    Some(Side { name, cavity, drivers: Ways { woofer: woofer?, tweeter: tweeter? } })
+}
+
+/// A side that is another one seen in a mirror: x changes sign.
+fn mirrored(
+    section: &Section<'_>,
+    sides: &[Side],
+    other: &str,
+    name: String,
+    told: bool,
+) -> Option<Side> {
+    let Some(original) = sides.iter().find(|s| s.name == other) else {
+        if told && sides.is_empty() {
+            // The original is there but has faults of its own, or comes later in the file.
+            section.refuse("mirror_of", "no sound side of that name stands above", "");
+        } else {
+            let help = "mirror_of names a side that stands above this one";
+            section.refuse("mirror_of", &format!("there is no side `{other}`"), help);
+        }
+        return None;
+    };
+    let flip = |m: &Mounted| Mounted { x_m: -m.x_m, ..m.clone() };
+    let cavity = Cavity { x_m: -original.cavity.x_m, ..original.cavity };
+    Some(Side { name, cavity, drivers: original.drivers.map(flip) })
+}
+
+fn mounted(section: &mut Section<'_>, role: Role, shelf: &mut DriverShelf<'_>) -> Option<Mounted> {
+    let [x_mm, y_mm] = section.point("at_mm", PLACE_MM);
+    let (driver, file) = shelf.take(section, role)?;
+    Some(Mounted { driver, file, x_m: x_mm * 1e-3, y_m: y_mm * 1e-3 })
+}
+
+fn cavity(section: &mut Section<'_>) -> Cavity {
+    let [x_mm, y_mm] = section.point("centre_mm", PLACE_MM);
+    let [width_mm, height_mm] = section.point("size_mm", LENGTH_MM);
+    let depth_mm = section.number("depth_mm", Bounds::new(5.0, 500.0, "mm"));
+    let leak_ql = section.optional_number("leak_ql", Bounds::new(1.0, 1e9, ""));
+    let fill = section.optional_section("fill").map(|mut s| fill(&mut s, depth_mm));
+    Cavity {
+        x_m: x_mm * 1e-3,
+        y_m: y_mm * 1e-3,
+        width_m: width_mm * 1e-3,
+        height_m: height_mm * 1e-3,
+        depth_m: depth_mm * 1e-3,
+        fill: fill.unwrap_or_default(),
+        leak_ql,
+    }
+}
+
+#[derive(Clone, Copy)]
+enum FillKind {
+    Foam,
+    Factor,
+}
+
+fn fill(section: &mut Section<'_>, depth_mm: f64) -> Fill {
+    let kinds = [("foam", FillKind::Foam), ("factor", FillKind::Factor)];
+    match section.choice("kind", &kinds) {
+        FillKind::Factor => {
+            Fill::Factor(section.number("compliance_factor", Bounds::new(1.0, 1.4, "")))
+        }
+        FillKind::Foam => {
+            let thickness_mm = section.number("thickness_mm", Bounds::positive(500.0, "mm"));
+            let porosity = section.number_or("porosity", Bounds::new(0.5, 1.0, ""), 0.97);
+            let length = Bounds::new(20.0, 2000.0, "um");
+            let thermal_length_um = section.number_or("thermal_length_um", length, 150.0);
+            if thickness_mm > depth_mm && section.is_sound() {
+                let help = "the foam lies on the back of the cavity: at most depth_mm";
+                section.refuse("thickness_mm", "thicker than the cavity is deep", help);
+            }
+            Fill::Foam {
+                fraction: (thickness_mm / depth_mm).min(1.0),
+                porosity,
+                thermal_length_m: thermal_length_um * 1e-6,
+            }
+        }
+    }
+}

@@ -1,0 +1,7 @@
+//! The `slabtone` program; see [`cli`].
+
+mod cli;
+
+fn main() -> std::process::ExitCode {
+    cli::run()
+}

@@ -1,0 +1,11 @@
+//! Physics: air, drivers, cavities, radiation. Knows nothing of circuits, files or pictures.
+
+pub mod air;
+pub mod closed_box;
+pub mod coil;
+pub mod driver;
+pub mod fill;
+pub mod given;
+pub mod modes;
+pub mod piston;
+pub mod place;

@@ -1,0 +1,13 @@
+//! Results made readable: figures, JSON documents, CSV tables, terminal text. Only formats what
+//! the analyses found; computes nothing of its own.
+
+pub mod cautions;
+pub mod crossover_doc;
+pub mod curves;
+pub mod driver_doc;
+pub mod figures;
+pub mod json;
+pub mod quantity;
+pub mod study_doc;
+pub mod summary;
+pub mod table;

@@ -1,0 +1,155 @@
+//! One screen of text: what a design comes to and what to look at.
+
+use super::table::{lines, plain_table};
+use super::{cautions, quantity};
+use crate::analysis::finding::Severity;
+use crate::analysis::side::SeatResponse;
+use crate::analysis::study::{SideStudy, Study};
+use crate::analysis::synthesis::Synthesis;
+use crate::circuit::ladder::Polarity;
+use crate::design::Topology;
+use anstyle::{AnsiColor, Style};
+use comfy_table::{CellAlignment, Table};
+use std::fmt::Write;
+
+const BOLD: Style = Style::new().bold();
+
+/// The summary of a study in lines of `width` characters, styled; the terminal's writer strips
+/// the styles where they do not fit.
+pub fn text(study: &Study, width: u16) -> String {
+    let mut out = String::new();
+    let _ = writeln!(out, "{BOLD}{}{BOLD:#}: {}", study.design.name, crossover(study));
+    for (names, side) in study.distinct_sides() {
+        let _ = writeln!(out, "\n{BOLD}{names}{BOLD:#}");
+        out.push_str(&lines(figures_of(study, side), width));
+        out.push_str(&lines(parts(&side.synthesis), width));
+    }
+    out.push_str(&findings(study, width));
+    let _ = writeln!(out, "\n{BOLD}Care{BOLD:#}");
+    let mut care = plain_table();
+    for caution in cautions::for_building(&study.design) {
+        care.add_row([caution]);
+    }
+    out.push_str(&lines(care, width));
+    out
+}
+
+fn crossover(study: &Study) -> String {
+    let at = quantity::hertz(study.design.crossover.at_hz);
+    match &study.design.crossover.topology {
+        Topology::Textbook { slope, .. } => format!("{slope} at {at}"),
+        Topology::Listed(network) => format!("a network of {} parts, {at}", network.parts.len()),
+    }
+}
+
+fn figures_of(study: &Study, side: &SideStudy) -> Table {
+    let mut table = plain_table();
+    let cavity = &side.cavity;
+    table.add_row([
+        "Bass".to_owned(),
+        format!(
+            "{} l behind the woofer: fc {}, Qtc {:.2}, −3 dB at {} (empty, tight, stiff source: {}, {:.2})",
+            quantity::significant(cavity.volume_m3 * 1e3, 3),
+            quantity::hertz(cavity.alignment.fc_hz),
+            cavity.alignment.qtc,
+            quantity::hertz(cavity.alignment.f3_hz()),
+            quantity::hertz(cavity.bare.fc_hz),
+            cavity.bare.qtc
+        ),
+    ]);
+    table.add_row(["Tweeter".to_owned(), tweeter(side)]);
+    let limits = &side.limits;
+    table.add_row([
+        "Impedance".to_owned(),
+        format!(
+            "lowest {} at {}; the amplifier allows {}",
+            quantity::ohms(limits.lowest_ohm),
+            quantity::hertz(limits.lowest_at_hz),
+            quantity::ohms(limits.allowed_ohm)
+        ),
+    ]);
+    for seat in &side.response.seats {
+        table.add_row([format!("At {}", seat.name), at_seat(study, side, seat)]);
+    }
+    table
+}
+
+fn tweeter(side: &SideStudy) -> String {
+    let polarity = match side.response.polarity {
+        Polarity::Normal => "connected like the woofer",
+        Polarity::Inverted => "reversed",
+    };
+    if side.synthesis.pad_db > 0.0 {
+        format!("{polarity}, lowered by {:.1} dB", side.synthesis.pad_db)
+    } else {
+        polarity.to_owned()
+    }
+}
+
+fn at_seat(study: &Study, side: &SideStudy, seat: &SeatResponse) -> String {
+    let at_hz = study.design.crossover.at_hz;
+    let range = study.grid.within(at_hz / 2.0, at_hz * 2.0);
+    let deepest = seat.agreement_db()[range].iter().copied().fold(0.0, f64::min);
+    match side.deviation(seat, at_hz) {
+        Some(d) => format!(
+            "{:.1} dB mean, {:+.1}/{:.1} dB from {} to {} ({:.1} dB rms); ways cancel by {:.0} dB",
+            d.mean_db,
+            d.above.0,
+            d.below.0,
+            quantity::hertz(at_hz / 2.0),
+            quantity::hertz(at_hz * 2.0),
+            d.rms_db,
+            -deepest
+        ),
+        None => "the crossover lies outside the grid".to_owned(),
+    }
+}
+
+fn parts(synthesis: &Synthesis) -> Table {
+    let mut table = plain_table();
+    let network = &synthesis.network;
+    for part in &network.parts {
+        let [from, to] = part.nodes.map(|n| network.name(n).to_owned());
+        table.add_row([
+            part.reference.clone(),
+            quantity::part(&part.component, 3),
+            quantity::loss(&part.component),
+            format!("{from} to {to}"),
+        ]);
+    }
+    if let Some(column) = table.column_mut(1) {
+        column.set_cell_alignment(CellAlignment::Right);
+    }
+    table
+}
+
+fn findings(study: &Study, width: u16) -> String {
+    if study.findings.is_empty() {
+        return String::new();
+    }
+    let mut table = plain_table();
+    for finding in &study.findings {
+        let text = format!("{}: {}", finding.subject, finding.text);
+        table.add_row([finding.severity.word().to_owned(), text]);
+    }
+    let mut out = format!("\n{BOLD}What to look at{BOLD:#}\n");
+    for line in lines(table, width).lines() {
+        out.push_str(&coloured(line));
+        out.push('\n');
+    }
+    out
+}
+
+/// A line of the findings with its leading word coloured.
+fn coloured(line: &str) -> String {
+    for (severity, style) in [
+        (Severity::Unfit, Style::new().fg_color(Some(AnsiColor::Red.into())).bold()),
+        (Severity::Caution, Style::new().fg_color(Some(AnsiColor::Yellow.into()))),
+    ] {
+        let word = severity.word();
+        if let Some(rest) = line.trim_start().strip_prefix(word) {
+            return format!("  {style}{word}{style:#}{rest}");
+        }
+    }
+    line.to_owned()
+}

@@ -1,0 +1,23 @@
+//! Tables for the terminal: no lines, columns apart, wrapped to the width.
+
+use comfy_table::{ColumnConstraint, ContentArrangement, Table};
+
+/// A table without lines.
+pub fn plain_table() -> Table {
+    let mut table = Table::new();
+    table.load_style(comfy_table::presets::NOTHING);
+    table
+}
+
+/// The table as text, indented by two, in lines of at most `width` characters where its words
+/// allow; the last column takes what room is left.
+pub fn lines(mut table: Table, width: u16) -> String {
+    table.set_content_arrangement(ContentArrangement::Dynamic);
+    table.set_width(width.saturating_sub(1).max(40));
+    let last = table.column_count().saturating_sub(1);
+    for column in table.column_iter_mut().filter(|c| c.index < last) {
+        column.set_constraint(ColumnConstraint::ContentWidth);
+    }
+    let text = table.to_string();
+    text.lines().map(|line| format!(" {}\n", line.trim_end())).collect()
+}
