@@ -23,8 +23,8 @@ pub struct Grid {
 /// Why a frequency axis cannot be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum GridError {
-    /// Fewer than two points.
-    #[error("a frequency axis needs at least 2 points, found {0}")]
+    /// Too few points for the axis asked for.
+    #[error("too few points: found {0}; an axis from a list needs 1, an even axis 2")]
     TooFewPoints(usize),
     /// A frequency that is not finite and positive, or not above the one before it.
     #[error("frequencies must be finite, positive and rising; point {index} is {value_hz} Hz")]
@@ -65,7 +65,7 @@ impl Grid {
     /// An axis of given frequencies in Hz.
     ///
     /// # Errors
-    /// Fewer than one point, or frequencies that are not finite, positive and rising.
+    /// No point at all, or frequencies that are not finite, positive and rising.
     pub fn from_points(frequency_hz: Vec<f64>) -> Result<Arc<Self>, GridError> {
         if frequency_hz.is_empty() {
             return Err(GridError::TooFewPoints(0));

@@ -10,8 +10,8 @@ pub enum VoiceCoil {
         /// Inductance, H.
         le_h: f64,
     },
-    /// A power law: K (jω)ⁿ, 0 < n ≤ 1, with losses in the iron (Leach 2002, *J. Audio Eng.
-    /// Soc.* 50, 442, section 1). n = 1 is a plain inductance of K henry.
+    /// A power law: K (jω)ⁿ, 0 ≤ n ≤ 1, with losses in the iron (Leach 2002, *J. Audio Eng.
+    /// Soc.* 50, 442, section 1). n = 1 is a plain inductance of K henry, n = 0 a resistance.
     PowerLaw {
         /// Factor K, Ω·sⁿ.
         k_si: f64,

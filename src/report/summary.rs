@@ -19,11 +19,12 @@ const BOLD: Style = Style::new().bold();
 pub fn text(study: &Study, width: u16) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "{BOLD}{}{BOLD:#}: {}", study.design.name, crossover(study));
-    for (names, side) in study.distinct_sides() {
+    let sides = study.distinct_sides();
+    for (names, side) in &sides {
         let _ = writeln!(out, "\n{BOLD}{names}{BOLD:#}");
         out.push_str(&lines(figures_of(study, side), width));
-        out.push_str(&lines(parts(&side.synthesis), width));
     }
+    out.push_str(&networks(&sides, width));
     out.push_str(&findings(study, width));
     let _ = writeln!(out, "\n{BOLD}Care{BOLD:#}");
     let mut care = plain_table();
@@ -103,6 +104,20 @@ fn at_seat(study: &Study, side: &SideStudy, seat: &SeatResponse) -> String {
         ),
         None => "the crossover lies outside the grid".to_owned(),
     }
+}
+
+/// The parts, once for all sides where their networks are the same.
+fn networks(sides: &[(String, &SideStudy)], width: u16) -> String {
+    let Some(((_, first), rest)) = sides.split_first() else { return String::new() };
+    if rest.iter().all(|(_, side)| side.synthesis.network == first.synthesis.network) {
+        let each = lines(parts(&first.synthesis), width);
+        return format!("\n{BOLD}parts of each side{BOLD:#}\n{each}");
+    }
+    let of_side = |(names, side): &(String, &SideStudy)| {
+        let listed = lines(parts(&side.synthesis), width);
+        format!("\n{BOLD}parts, {names}{BOLD:#}\n{listed}")
+    };
+    sides.iter().map(of_side).collect()
 }
 
 fn parts(synthesis: &Synthesis) -> Table {

@@ -1,0 +1,70 @@
+//! ngspice itself against the nodal solver, on every netlist (feature `live-ngspice`).
+//!
+//! Needs the program `ngspice` on the search path and fails without it: whoever switches the
+//! feature on wants the comparison made. The netlists are the stored ones with a control block that
+//! sweeps 59 points a decade from 20 Hz to 20 kHz and writes 15 digits.
+
+use crate::netlists::{CASES, Case, Point, compare_as_parts};
+use crate::spice::element_lines;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+/// Points of the sweep: 59 a decade over three decades, both ends included.
+const POINTS: usize = 3 * 59 + 1;
+
+/// Allowed complex error as a share of the value: rounding in either program.
+const RELATIVE: f64 = 1e-12;
+
+#[test]
+fn ngspice_run_now_agrees_with_the_solver() {
+    for case in &CASES {
+        let points = run(case);
+        assert_eq!(points.len(), POINTS, "{}: points of the sweep", case.name);
+        compare_as_parts(case, &points, RELATIVE);
+    }
+}
+
+/// Runs ngspice on the netlist in a directory of its own.
+fn run(case: &Case) -> Vec<Point> {
+    let dir = tempfile::tempdir().expect("a temporary directory");
+    fs::write(dir.path().join("deck.cir"), deck(case)).expect("the netlist can be written");
+    let output = Command::new("ngspice")
+        .args(["-b", "deck.cir"])
+        .current_dir(dir.path())
+        .stdin(Stdio::null())
+        .output()
+        .unwrap_or_else(|e| {
+            panic!(
+                "cannot run `ngspice` ({e}): install it or test without the feature live-ngspice"
+            )
+        });
+    let words = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{}: ngspice: {}: {words}", case.name, output.status);
+    read(&dir.path().join("out.txt"), &words)
+}
+
+fn deck(case: &Case) -> String {
+    let elements = element_lines(case.netlist).collect::<Vec<_>>().join("\n");
+    let voltage = |ends: [&str; 2]| match ends {
+        [node, "0"] => format!("v({node})"),
+        ["0", node] => format!("0-v({node})"),
+        [a, b] => format!("v({a})-v({b})"),
+    };
+    let (woofer, tweeter) = (voltage(case.woofer), voltage(case.tweeter));
+    format!(
+        "* {}\n{elements}\n.control\nset numdgt=15\nset wr_singlescale\n\
+         ac dec 59 20 20000.001\nlet vwoofer = {woofer}\nlet vtweeter = {tweeter}\n\
+         let iin = 0-i(v1)\nwrdata out.txt vwoofer vtweeter iin\nquit\n.endc\n.end\n",
+        case.name
+    )
+}
+
+fn read(path: &Path, words: &str) -> Vec<Point> {
+    let text = fs::read_to_string(path)
+        .unwrap_or_else(|e| panic!("ngspice wrote no {}: {e}: {words}", path.display()));
+    let number = |word: &str| word.parse::<f64>().expect("a number");
+    let point =
+        |line: &str| Point::from_numbers(&line.split_whitespace().map(number).collect::<Vec<_>>());
+    text.lines().map(point).collect()
+}

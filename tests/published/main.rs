@@ -1,0 +1,19 @@
+//! Published checks: the crate against numbers that were made without it.
+//!
+//! One module a topic. The expected values stand in `data/` (one TOML row a case, with source,
+//! provenance and tolerance) and in `netlists/` (results of a circuit simulator). A row's
+//! tolerance is never widened here, every expected key of a row must be checked, and every kind of
+//! row must be found in the number that its test states.
+
+mod closed_box;
+mod crossover;
+mod driver_impedance;
+mod drivers;
+#[cfg(feature = "live-ngspice")]
+mod live_ngspice;
+mod netlists;
+mod piston;
+mod rows;
+mod search;
+mod spice;
+mod summation;
