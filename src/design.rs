@@ -3,6 +3,7 @@
 
 use crate::circuit::ladder::Polarity;
 use crate::circuit::network::Network;
+use crate::circuit::preferred::Series;
 use crate::circuit::slope::Slope;
 use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
@@ -315,25 +316,6 @@ impl PartsRules {
     pub fn coil_dcr_ohm(&self, henry: f64) -> f64 {
         self.coil_dcr_at_1mh_ohm * (henry / 1e-3).sqrt()
     }
-}
-
-/// Series of preferred values.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Series {
-    /// 6 values a decade, ±20 %.
-    E6,
-    /// 12 values a decade, ±10 %.
-    E12,
-    /// 24 values a decade, ±5 %.
-    E24,
-    /// 96 values a decade, ±1 %.
-    E96,
-}
-
-impl Series {
-    /// Every series with its name.
-    pub const ALL: [(&'static str, Self); 4] =
-        [("E6", Self::E6), ("E12", Self::E12), ("E24", Self::E24), ("E96", Self::E96)];
 }
 
 /// The window that a unit must stay in.

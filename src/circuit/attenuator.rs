@@ -5,7 +5,7 @@
 pub struct LPad {
     /// In series, Ω.
     pub series_ohm: f64,
-    /// Across the driver, Ω.
+    /// Across the driver, Ω; infinite (left out) for no attenuation.
     pub shunt_ohm: f64,
 }
 
@@ -22,15 +22,15 @@ pub struct LPadError {
 }
 
 impl LPad {
-    /// The pad that lowers the level across `load_ohm` by `attenuation_db` > 0 and presents
+    /// The pad that lowers the level across `load_ohm` by `attenuation_db` ≥ 0 and presents
     /// `load_ohm` at its input: with k = 10^(−A/20), Rs = R(1 − k), Rp = R k/(1 − k).
     /// Voltage division and parallel resistance; derived here.
     ///
     /// # Errors
-    /// An attenuation or a load that is not positive and finite.
+    /// A negative attenuation, a load that is not positive, or either not finite.
     pub fn new(attenuation_db: f64, load_ohm: f64) -> Result<Self, LPadError> {
-        let usable = |v: f64| v.is_finite() && v > 0.0;
-        if !usable(attenuation_db) || !usable(load_ohm) {
+        let finite = attenuation_db.is_finite() && load_ohm.is_finite();
+        if !finite || attenuation_db < 0.0 || load_ohm <= 0.0 {
             return Err(LPadError { attenuation_db, load_ohm });
         }
         let k = 10f64.powf(-attenuation_db / 20.0);

@@ -2,10 +2,12 @@
 //! files; what it feeds is an impedance on the grid.
 
 pub mod attenuator;
+pub mod compensation;
 pub mod ladder;
 pub mod linear;
 pub mod load;
 pub mod network;
+pub mod preferred;
 pub mod prototype;
 pub mod slope;
 pub mod solve;

@@ -5,9 +5,8 @@ use super::fault::InputError;
 use super::files::Files;
 use super::reader::{Bounds, Document, Section};
 use super::side_section::{self, DriverShelf, LENGTH_MM};
-use crate::design::{
-    Amplifier, Design, Listener, Material, Panel, PartsRules, Run, Series, Sheet, Window,
-};
+use crate::circuit::preferred::Series;
+use crate::design::{Amplifier, Design, Listener, Material, Panel, PartsRules, Run, Sheet, Window};
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
 use crate::model::place::Point;
