@@ -34,8 +34,9 @@ fn change_of_network(bencher: Bencher) {
     let (design, grid) = (bench(), Grid::audible(POINTS).expect("enough points"));
     let side = &design.sides[0];
     let model = SideModel::new(&design, side, &grid);
-    let network = synthesis::network_for(&design, side).network;
-    bencher.bench(|| model.through(black_box(&network)));
+    let network = synthesis::network_for(&design, side).expect("the example has a ladder").network;
+    let polarity = design.crossover.polarity;
+    bencher.bench(|| model.through(black_box(&network), polarity));
 }
 
 #[divan::bench]

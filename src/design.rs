@@ -2,7 +2,7 @@
 //! rules and run. Plain data in SI units; files are read into it, analyses read from it.
 
 use crate::circuit::ladder::Polarity;
-use crate::circuit::network::Network;
+use crate::circuit::network::{Component, Network};
 use crate::circuit::preferred::Series;
 use crate::circuit::slope::Slope;
 use crate::model::air::Air;
@@ -33,6 +33,8 @@ pub struct Design {
     pub amplifier: Amplifier,
     /// Losses and series of the parts.
     pub parts: PartsRules,
+    /// What the parts list names beside the crossover, and prices.
+    pub purchase: Purchase,
     /// The production run.
     pub run: Run,
     /// Air in the room.
@@ -149,7 +151,7 @@ impl Mounted {
 }
 
 /// Something for each of the two ways.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Ways<T> {
     /// The woofer's.
     pub woofer: T,
@@ -192,10 +194,14 @@ impl Side {
 
     /// The cavity as one lump of air, with its fill and leak.
     pub fn closed_box(&self, air: &Air) -> ClosedBox {
-        let volume_m3 = self.net_volume_m3();
-        let tight = ClosedBox { volume_m3, fill: self.cavity.fill, leak_pa_s_per_m3: None };
+        let woofer = &self.drivers.woofer.driver;
+        let tight = ClosedBox::tight(self.net_volume_m3(), self.cavity.fill).behind(
+            &woofer.motor,
+            woofer.mass_condition,
+            air,
+        );
         match self.cavity.leak_ql {
-            Some(ql) => tight.with_leak_ql(ql, &self.drivers.woofer.driver.motor, air),
+            Some(ql) => tight.with_leak_ql(ql, &woofer.motor, air),
             None => tight,
         }
     }
@@ -232,6 +238,49 @@ pub enum TweeterLevel {
     Lowered(f64),
 }
 
+/// What of a driver's impedance is made flat.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Flatten {
+    /// Nothing.
+    #[default]
+    Nothing,
+    /// The rise by the voice coil: a Zobel.
+    Coil,
+    /// The resonance peak: a notch.
+    Resonance,
+    /// Both, by the exact dual with one shared resistor.
+    Both,
+}
+
+/// Which end a shelf lowers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ShelfKind {
+    /// A resistor with a coil across it: treble down.
+    TrebleCut,
+    /// A resistor with a capacitor across it: bass down.
+    BassCut,
+}
+
+/// A step in the response.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shelf {
+    /// Which end is lowered.
+    pub kind: ShelfKind,
+    /// By how much, dB.
+    pub db: f64,
+    /// Where half of it is reached, Hz.
+    pub at_hz: f64,
+}
+
+/// What stands between a filter and its driver, beside the pad.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Shaping {
+    /// What is flattened.
+    pub flatten: Flatten,
+    /// A shelf, if any.
+    pub shelf: Option<Shelf>,
+}
+
 /// Where the network comes from.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Topology {
@@ -243,6 +292,8 @@ pub enum Topology {
         load: LoadRule,
         /// The tweeter's level.
         level: TweeterLevel,
+        /// What stands between each filter and its driver.
+        shaping: Ways<Shaping>,
     },
     /// A list of parts between nodes; its ports are the woofer and the tweeter, in this order.
     Listed(Network),
@@ -299,11 +350,47 @@ impl Amplifier {
     }
 }
 
+/// Something for each kind of part.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Kinds<T> {
+    /// Resistors.
+    pub resistor: T,
+    /// Coils.
+    pub inductor: T,
+    /// Capacitors.
+    pub capacitor: T,
+}
+
+impl<T: Copy> Kinds<T> {
+    /// The one for `component`.
+    pub fn of(&self, component: &Component) -> T {
+        match component {
+            Component::Resistor { .. } => self.resistor,
+            Component::Inductor { .. } => self.inductor,
+            Component::Capacitor { .. } => self.capacitor,
+        }
+    }
+}
+
+/// Which values the verdicts are made for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Values {
+    /// As computed.
+    Exact,
+    /// As bought: preferred values.
+    Chosen,
+}
+
 /// What real parts are like.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PartsRules {
-    /// Preferred series of the parts list (IEC 60063).
-    pub series: Series,
+    /// Preferred series of each kind (IEC 60063).
+    pub series: Kinds<Series>,
+    /// Two parts are combined where a single one misses by more than this, %, and two come nearer;
+    /// `None`: never.
+    pub pairs_above_percent: Option<f64>,
+    /// Which values are simulated for the verdicts.
+    pub values: Values,
     /// Winding resistance of a 1 mH coil, Ω; others go with √L (the same wire: turns as √L,
     /// common practice, no source).
     pub coil_dcr_at_1mh_ohm: f64,
@@ -316,6 +403,30 @@ impl PartsRules {
     pub fn coil_dcr_ohm(&self, henry: f64) -> f64 {
         self.coil_dcr_at_1mh_ohm * (henry / 1e-3).sqrt()
     }
+}
+
+/// What is bought and what it costs; all prices in one currency.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Purchase {
+    /// The currency, where there is any price.
+    pub currency: Option<String>,
+    /// Price of one part of each kind, where known.
+    pub prices: Kinds<Option<f64>>,
+    /// Amplifier, connectors, wire and whatever else comes along.
+    pub extras: Vec<Extra>,
+}
+
+/// Something the user lists for each panel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Extra {
+    /// What it is.
+    pub name: String,
+    /// How many (or how much) a panel needs.
+    pub per_panel: f64,
+    /// What it is counted in ("piece", "m").
+    pub unit: String,
+    /// Price of one unit, where known.
+    pub price: Option<f64>,
 }
 
 /// The window that a unit must stay in.

@@ -3,6 +3,7 @@
 
 use super::finding::Finding;
 use crate::design::{Cavity, Design, Mounted, Side};
+use crate::model::fill::Fill;
 
 /// Gap that a driver's rear should keep to the back for its vent and the foam, m. Common
 /// practice, no source.
@@ -10,7 +11,7 @@ pub const REAR_CLEARANCE_M: f64 = 2e-3;
 
 /// What does not fit, and what fits tightly.
 pub fn findings(design: &Design) -> Vec<Finding> {
-    let mut findings = Vec::new();
+    let mut findings: Vec<Finding> = without_air(design).into_iter().collect();
     for side in &design.sides {
         cavity_in_panel(design, side, &mut findings);
         for (role, mounted) in both(side) {
@@ -42,11 +43,32 @@ fn cavity_in_panel(design: &Design, side: &Side, findings: &mut Vec<Finding>) {
         let text = format!("reaches {:.1} mm over the edge of the panel", mm(over));
         findings.push(Finding::unfit(format!("{} cavity", side.name), text));
     }
-    if side.net_volume_m3() <= 0.0 {
-        let text =
-            "its drivers displace more than it holds: enlarge it or lower displaced_volume_cm3";
-        findings.push(Finding::unfit(format!("{} cavity", side.name), text));
-    }
+}
+
+/// The first cavity that its drivers leave (nearly) no air in: nothing can be simulated then.
+pub fn without_air(design: &Design) -> Option<Finding> {
+    const LEAST_M3: f64 = 1e-5;
+    let airless = design.sides.iter().find(|s| s.net_volume_m3() < LEAST_M3)?;
+    let gross_l = 1e3 * airless.cavity.gross_volume_m3();
+    let text = format!(
+        "holds {gross_l:.3} l, of which its drivers displace {:.3} l: no air is left behind the woofer. Enlarge it or check displaced_volume_cm3",
+        gross_l - 1e3 * airless.net_volume_m3()
+    );
+    Some(Finding::unfit(format!("{} cavity", airless.name), text))
+}
+
+/// Foam on the back where a driver needs the depth.
+fn foam_behind(cavity: &Cavity, left_m: f64, subject: &str) -> Option<Finding> {
+    let Fill::Foam { fraction, .. } = cavity.fill else { return None };
+    let foam_m = fraction * cavity.depth_m;
+    (left_m < foam_m).then(|| {
+        let text = format!(
+            "leaves {:.1} mm where the foam is {:.1} mm thick: cut the foam away behind it",
+            mm(left_m),
+            mm(foam_m)
+        );
+        Finding::note(subject, text)
+    })
 }
 
 fn on_panel(design: &Design, mounted: &Mounted, subject: &str, findings: &mut Vec<Finding>) {
@@ -91,6 +113,9 @@ fn in_depth(
             mm(left)
         );
         findings.push(Finding::caution(subject, text));
+    }
+    if left >= 0.0 {
+        findings.extend(foam_behind(cavity, left, subject));
     }
 }
 

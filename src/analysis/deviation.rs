@@ -8,6 +8,8 @@ use crate::grid::Grid;
 /// How far a level strays from flat in a band.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Deviation {
+    /// Lowest and highest grid frequency in the band, Hz.
+    pub band_hz: (f64, f64),
     /// Mean level in the band, dB: the reference.
     pub mean_db: f64,
     /// Root mean square of level − mean, dB.
@@ -31,6 +33,7 @@ impl Deviation {
         let top = (0..levels.len()).max_by(by_level)?;
         let bottom = (0..levels.len()).min_by(by_level)?;
         Some(Self {
+            band_hz: (*hz.first()?, *hz.last()?),
             mean_db,
             rms_db: square.sqrt(),
             above: (levels[top] - mean_db, hz[top]),

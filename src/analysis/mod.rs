@@ -1,10 +1,15 @@
 //! What is computed from a design: it brings model and circuit together, and knows nothing of
 //! files, pictures or terminals.
 
+pub mod choice;
 pub mod clearance;
+pub mod compare;
 pub mod deviation;
 pub mod finding;
 pub mod limits;
+pub mod parts_list;
+pub mod seat;
+pub mod shaping;
 pub mod side;
 pub mod study;
 pub mod synthesis;

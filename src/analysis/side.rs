@@ -28,7 +28,6 @@ pub struct SideModel {
     c_m_per_s: f64,
     drive_v: f64,
     at_hz: f64,
-    polarity: PolarityRule,
     /// Acoustic load on the woofer's cone, Pa·s/m³.
     pub load: AcousticImpedance,
     /// Electrical impedance of each driver in its load, Ω.
@@ -132,7 +131,6 @@ impl SideModel {
             c_m_per_s: air.c_m_per_s,
             drive_v: design.drive_v,
             at_hz: design.crossover.at_hz,
-            polarity: design.crossover.polarity,
             seats: seats.collect(),
             displacement: displacements(side, &drivers),
             impedance: drivers.map(|d| d.impedance.clone()),
@@ -141,11 +139,16 @@ impl SideModel {
         }
     }
 
-    /// The side's response through `network` (ports: woofer, tweeter).
+    /// The side's response through `network` (ports: woofer, tweeter), the tweeter connected as
+    /// `polarity` says.
     ///
     /// # Errors
     /// What the solver finds wrong with the network.
-    pub fn through(&self, network: &Network) -> Result<SideResponse, SolveError> {
+    pub fn through(
+        &self,
+        network: &Network,
+        polarity: PolarityRule,
+    ) -> Result<SideResponse, SolveError> {
         let both = [Some(&self.impedance.woofer), Some(&self.impedance.tweeter)];
         let solution = solve::solve(network, &self.grid, &Load::diagonal(&self.grid, &both))?;
         let impedance = solution.input_impedance();
@@ -161,7 +164,7 @@ impl SideModel {
             }
         };
         let mut seats: Vec<_> = self.seats.iter().map(|s| self.at_seat(s, &voltage)).collect();
-        let polarity = match self.polarity {
+        let polarity = match polarity {
             PolarityRule::Fixed(polarity) => polarity,
             PolarityRule::Best => self.flatter_polarity(&seats),
         };

@@ -1,22 +1,44 @@
 //! The whole job on one design: cavity, crossover, response, limits, findings.
 
+use super::choice::Chosen;
 use super::clearance;
-use super::deviation::Deviation;
 use super::finding::{Finding, Severity};
 use super::limits::SideLimits;
-use super::side::{self, SeatResponse, SideModel, SideResponse};
+use super::seat::SeatVerdict;
+use super::side::{self, SideModel, SideResponse};
 use super::synthesis::{self, Synthesis};
-use crate::circuit::ladder::Meeting;
+use crate::circuit::ladder::{LadderError, Meeting};
+use crate::circuit::network::Network;
 use crate::circuit::solve::SolveError;
-use crate::design::{Design, PolarityRule, Side, Topology, Ways};
-use crate::grid::{AcousticImpedance, Grid};
-use crate::model::closed_box::Alignment;
+use crate::design::{Design, PolarityRule, Side, Topology, Values, Ways};
+use crate::grid::{AcousticImpedance, Grid, GridError};
+use crate::model::closed_box::{Alignment, ClosedBox};
+use crate::model::fill::Fill;
 use crate::model::modes;
 use num_complex::Complex64;
 use std::sync::Arc;
 
+/// Polarity, limits and seats are judged on at least this many points.
+const VERDICT_POINTS: usize = 480;
 /// How many standing waves of each cavity are told.
 const MODES_TOLD: usize = 8;
+
+/// Why a design cannot be studied.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum StudyError {
+    /// No ladder fits.
+    #[error(transparent)]
+    Ladder(#[from] LadderError),
+    /// A network without a solution.
+    #[error("the network cannot be solved: {0}")]
+    Network(#[from] SolveError),
+    /// No axis.
+    #[error(transparent)]
+    Grid(#[from] GridError),
+    /// Nothing to simulate: the cavity holds no air.
+    #[error("unfit: {0}")]
+    NoAir(String),
+}
 
 /// A design and everything computed from it.
 #[derive(Debug, Clone)]
@@ -36,15 +58,23 @@ pub struct Study {
 pub struct SideStudy {
     /// Its name.
     pub name: String,
-    /// Its network.
+    /// Its network with exact values.
     pub synthesis: Synthesis,
+    /// Its network as bought.
+    pub chosen: Chosen,
     /// Its cavity and bass.
     pub cavity: CavityStudy,
-    /// Its response through the network.
-    pub response: SideResponse,
+    /// Its response with exact values.
+    pub exact: SideResponse,
+    /// Its response with the parts as bought, in the same polarity.
+    pub bought: SideResponse,
+    /// Which of the two the limits and figures are for.
+    pub values: Values,
     /// Peak excursion at the amplifier's rated voltage, m.
     pub excursion_m: Ways<Vec<f64>>,
-    /// Against its limits.
+    /// Its seats around the crossover, whatever grid is shown.
+    pub seats: Vec<SeatVerdict>,
+    /// Against its limits, whatever grid is shown.
     pub limits: SideLimits,
 }
 
@@ -70,7 +100,10 @@ impl Study {
     ///
     /// # Errors
     /// What the solver finds wrong with a listed network.
-    pub fn new(design: Design, grid: &Arc<Grid>) -> Result<Self, SolveError> {
+    pub fn new(design: Design, grid: &Arc<Grid>) -> Result<Self, StudyError> {
+        if let Some(airless) = clearance::without_air(&design) {
+            return Err(StudyError::NoAir(format!("{}: {}", airless.subject, airless.text)));
+        }
         let sides: Vec<SideStudy> = design
             .sides
             .iter()
@@ -105,28 +138,104 @@ impl Study {
 }
 
 impl SideStudy {
-    fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Self, SolveError> {
-        let synthesis = synthesis::network_for(design, side);
-        let model = SideModel::new(design, side, grid);
-        let response = model.through(&synthesis.network)?;
-        let excursion_m = model.excursion_m(&response.voltage, design.amplifier.rated_v());
-        let limits = SideLimits::of(design, side, &response, &excursion_m);
-        let cavity = CavityStudy::new(design, side, &synthesis, model.load)?;
-        Ok(Self { name: side.name.clone(), synthesis, cavity, response, excursion_m, limits })
+    fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Self, StudyError> {
+        let synthesis = synthesis::network_for(design, side)?;
+        let chosen = Chosen::of(&synthesis.network, &design.parts);
+        let networks = [&synthesis.network, &chosen.network];
+        // Verdicts must not hang on how many points the user asked to see.
+        let fine = if grid.len() >= VERDICT_POINTS {
+            Arc::clone(grid)
+        } else {
+            Grid::audible(VERDICT_POINTS)?
+        };
+        let judged = Sweep::new(design, side, &fine, networks, design.crossover.polarity)?;
+        let polarity = PolarityRule::Fixed(judged.exact.polarity);
+        let shown = if Arc::ptr_eq(&fine, grid) {
+            judged.clone()
+        } else {
+            Sweep::new(design, side, grid, networks, polarity)?
+        };
+        let response = judged.response(design);
+        let verdicts = |seat| SeatVerdict::of(seat, design.crossover.at_hz);
+        Ok(Self {
+            name: side.name.clone(),
+            seats: response.seats.iter().filter_map(verdicts).collect(),
+            limits: SideLimits::of(design, side, response, &judged.excursion_m),
+            cavity: CavityStudy::new(design, side, shown.network(design, networks), shown.load)?,
+            exact: shown.exact,
+            bought: shown.bought,
+            excursion_m: shown.excursion_m,
+            values: design.parts.values,
+            synthesis,
+            chosen,
+        })
+    }
+
+    /// The response that limits and figures are for.
+    pub fn response(&self) -> &SideResponse {
+        match self.values {
+            Values::Exact => &self.exact,
+            Values::Chosen => &self.bought,
+        }
+    }
+
+    /// The network that limits and figures are for.
+    pub fn network(&self) -> &Network {
+        match self.values {
+            Values::Exact => &self.synthesis.network,
+            Values::Chosen => &self.chosen.network,
+        }
     }
 
     /// Whether `other` has the same impedance and response, to rounding error.
     fn is_like(&self, other: &Self) -> bool {
         let near = |a: &Complex64, b: &Complex64| (a - b).norm() <= 1e-9 * a.norm();
         let alike = |a: &[Complex64], b: &[Complex64]| a.iter().zip(b).all(|(a, b)| near(a, b));
-        let seats = self.response.seats.iter().zip(&other.response.seats);
-        alike(self.response.impedance.values(), other.response.impedance.values())
+        let seats = self.response().seats.iter().zip(&other.response().seats);
+        alike(self.response().impedance.values(), other.response().impedance.values())
             && seats.into_iter().all(|(a, b)| alike(a.sum.values(), b.sum.values()))
     }
+}
 
-    /// Deviation over the two octaves around the crossover at a seat.
-    pub fn deviation(&self, seat: &SeatResponse, at_hz: f64) -> Option<Deviation> {
-        Deviation::around(seat.sum.grid(), &SeatResponse::level_db(&seat.sum), at_hz)
+/// A side over one grid, with exact and with bought values.
+#[derive(Debug, Clone)]
+struct Sweep {
+    load: AcousticImpedance,
+    exact: SideResponse,
+    bought: SideResponse,
+    excursion_m: Ways<Vec<f64>>,
+}
+
+impl Sweep {
+    fn new(
+        design: &Design,
+        side: &Side,
+        grid: &Arc<Grid>,
+        [exact, bought]: [&Network; 2],
+        polarity: PolarityRule,
+    ) -> Result<Self, StudyError> {
+        let model = SideModel::new(design, side, grid);
+        let exact = model.through(exact, polarity)?;
+        let bought = model.through(bought, PolarityRule::Fixed(exact.polarity))?;
+        let none = Ways::default();
+        let mut sweep = Self { load: model.load.clone(), exact, bought, excursion_m: none };
+        let voltage = &sweep.response(design).voltage;
+        sweep.excursion_m = model.excursion_m(voltage, design.amplifier.rated_v());
+        Ok(sweep)
+    }
+
+    fn response(&self, design: &Design) -> &SideResponse {
+        match design.parts.values {
+            Values::Exact => &self.exact,
+            Values::Chosen => &self.bought,
+        }
+    }
+
+    fn network<'n>(&self, design: &Design, [exact, bought]: [&'n Network; 2]) -> &'n Network {
+        match design.parts.values {
+            Values::Exact => exact,
+            Values::Chosen => bought,
+        }
     }
 }
 
@@ -134,20 +243,16 @@ impl CavityStudy {
     fn new(
         design: &Design,
         side: &Side,
-        synthesis: &Synthesis,
+        network: &Network,
         load: AcousticImpedance,
     ) -> Result<Self, SolveError> {
         let air = &design.air;
         let motor = &side.drivers.woofer.driver.motor;
         let closed_box = side.closed_box(air);
-        let empty = crate::model::closed_box::ClosedBox {
-            fill: crate::model::fill::Fill::Empty,
-            leak_pa_s_per_m3: None,
-            ..closed_box
-        };
+        let empty = ClosedBox::tight(closed_box.volume_m3, Fill::Empty);
         let bare = Alignment::of(motor, |w| empty.load(w, air), 0.0);
         let source_ohm = side::woofer_source_ohm(
-            &synthesis.network,
+            network,
             design.amplifier.output_ohm,
             &side.drivers.tweeter.driver,
             bare.fc_hz,
@@ -188,7 +293,11 @@ fn advice(design: &Design, sides: &[SideStudy]) -> Vec<Finding> {
                 ),
             ));
         }
+        for remark in &study.synthesis.remarks {
+            findings.push(Finding::caution(format!("{} crossover", side.name), remark.clone()));
+        }
         findings.extend(polarity_note(design, study));
+        findings.extend(study.seats.iter().filter_map(|seat| opposing_ways(&side.name, seat)));
         let first = study.cavity.modes_hz.first().copied().unwrap_or(f64::INFINITY);
         findings.push(Finding::note(
             format!("{} cavity", side.name),
@@ -202,10 +311,22 @@ fn advice(design: &Design, sides: &[SideStudy]) -> Vec<Finding> {
     findings
 }
 
+/// Ways that work against one another where they are equally loud.
+fn opposing_ways(side: &str, seat: &SeatVerdict) -> Option<Finding> {
+    let meeting = seat.meeting.filter(|m| m.gain_db < 0.0)?;
+    Some(Finding::caution(
+        format!("{side} ways at {}", seat.name),
+        format!(
+            "they meet at {:.0} Hz and together are {:.1} dB quieter than either: the response there rests on cancellation and shifts with the seat. Move the crossover or the drivers",
+            meeting.hz, -meeting.gain_db
+        ),
+    ))
+}
+
 fn polarity_note(design: &Design, study: &SideStudy) -> Option<Finding> {
     let Topology::Textbook { slope, .. } = design.crossover.topology else { return None };
     let textbook = Meeting::of(slope).polarity();
-    let chosen = study.response.polarity;
+    let chosen = study.response().polarity;
     (design.crossover.polarity == PolarityRule::Best && chosen != textbook).then(|| {
         Finding::note(
             format!("{} polarity", study.name),

@@ -1,16 +1,16 @@
 //! From the crossover that a design asks for to a network: textbook sections on the drivers'
-//! loads, losses of real parts, the pad that matches levels. A listed network is taken as it is.
+//! loads, shaping, the pad that matches levels, losses of real parts. A listed network is taken as
+//! it is.
 
-use super::textbook::{Named, Namer, Textbook};
-use crate::circuit::attenuator::LPad;
-use crate::circuit::ladder::Place;
-use crate::circuit::network::{Component, Network, Node};
+use super::shaping::{self, Seen, Tail};
+use crate::circuit::branch::{self, Namer, Stage};
+use crate::circuit::ladder::{self, LadderError, Pass};
+use crate::circuit::network::{Network, Node};
 use crate::circuit::slope::Slope;
 use crate::design::{
-    AMP_HOT, AMP_RETURN, Crossover, Design, LoadRule, PartsRules, Side, Topology, TweeterLevel,
-    Ways,
+    AMP_HOT, AMP_RETURN, Design, LoadRule, PartsRules, Shaping, Side, Topology, TweeterLevel, Ways,
 };
-use crate::model::driver::Driver;
+use crate::model::closed_box::Alignment;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
 
@@ -18,6 +18,8 @@ use std::f64::consts::TAU;
 pub const WOOFER: usize = 0;
 /// Port index of the tweeter in every two-way network.
 pub const TWEETER: usize = 1;
+/// A pad below this attenuation is not worth its parts, dB.
+pub const SMALLEST_PAD_DB: f64 = 0.05;
 
 /// A network ready to be solved, and what it was made for.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,116 +33,113 @@ pub struct Synthesis {
     /// What matching would have needed beyond a pad: the tweeter is this much quieter than the
     /// woofer, dB; 0 otherwise.
     pub unmatched_db: f64,
+    /// What the parts cannot do, one sentence each.
+    pub remarks: Vec<String>,
 }
 
 /// The network of `side` as the design asks for it.
-pub fn network_for(design: &Design, side: &Side) -> Synthesis {
-    match &design.crossover.topology {
-        Topology::Listed(network) => {
-            Synthesis { network: network.clone(), load_ohm: None, pad_db: 0.0, unmatched_db: 0.0 }
-        }
-        Topology::Textbook { slope, load, level } => {
-            let drivers = side.drivers.map(|m| &m.driver);
-            let difference_db = drivers.tweeter.motor.sensitivity_db(&design.air)
-                - drivers.woofer.motor.sensitivity_db(&design.air);
-            let wanted_db = match level {
-                TweeterLevel::Untouched => 0.0,
-                TweeterLevel::Match => difference_db,
-                TweeterLevel::Lowered(db) => *db,
-            };
-            let loads = drivers.map(|d| load_ohm(d, *load, &design.crossover));
-            textbook_network(*slope, design.crossover.at_hz, loads, wanted_db, &design.parts)
-        }
-    }
-}
-
-/// The resistance that a section is computed for, Ω.
-fn load_ohm(driver: &Driver, rule: LoadRule, crossover: &Crossover) -> f64 {
-    match rule {
-        LoadRule::CoilResistance => driver.motor.re_ohm,
-        LoadRule::ImpedanceAtCrossover => {
-            let omega = TAU * crossover.at_hz;
-            driver.respond_at(omega, Complex64::default()).0.norm()
-        }
-    }
-}
-
-/// Sections of `slope` at `at_hz` for `loads`, with a pad that lowers the tweeter by `pad_db` (no
-/// pad at or below 0.05 dB) and the losses of `parts`.
 ///
-/// # Panics
-/// Never for a positive frequency and positive loads, which a design has.
-fn textbook_network(
-    slope: Slope,
-    at_hz: f64,
-    loads: Ways<f64>,
-    pad_db: f64,
-    parts: &PartsRules,
-) -> Synthesis {
-    const SMALLEST_PAD_DB: f64 = 0.05;
-    let textbook = Textbook::new(slope, at_hz, loads.woofer, loads.tweeter)
-        .expect("a design's crossover frequency and driver impedances are positive");
-    let mut network = Network::new(AMP_HOT, AMP_RETURN);
-    let woofer = chain(&mut network, &textbook.low_pass, "woofer+", parts);
-    let pad = (pad_db > SMALLEST_PAD_DB).then(|| LPad::new(pad_db, loads.tweeter).ok()).flatten();
-    let tweeter = match pad {
-        Some(pad) => {
-            let before = chain(&mut network, &textbook.high_pass, "pad", parts);
-            add_pad(&mut network, pad, before)
+/// # Errors
+/// Loads or a frequency that no ladder fits; a design read from a file has neither.
+pub fn network_for(design: &Design, side: &Side) -> Result<Synthesis, LadderError> {
+    match &design.crossover.topology {
+        Topology::Listed(network) => Ok(Synthesis {
+            network: network.clone(),
+            load_ohm: None,
+            pad_db: 0.0,
+            unmatched_db: 0.0,
+            remarks: Vec::new(),
+        }),
+        Topology::Textbook { slope, load, level, shaping } => {
+            textbook(design, side, *slope, *load, *level, shaping)
         }
-        None => chain(&mut network, &textbook.high_pass, "tweeter+", parts),
+    }
+}
+
+fn textbook(
+    design: &Design,
+    side: &Side,
+    slope: Slope,
+    load: LoadRule,
+    level: TweeterLevel,
+    shaping: &Ways<Shaping>,
+) -> Result<Synthesis, LadderError> {
+    let at_hz = design.crossover.at_hz;
+    let lower_db = tweeter_lower_db(design, side, level);
+    let pad_db = if lower_db > SMALLEST_PAD_DB { lower_db } else { 0.0 };
+    let seen = seen(design, side);
+    let woofer = shaping::tail(&seen.woofer, &shaping.woofer, 0.0, &design.parts);
+    let tweeter = shaping::tail(&seen.tweeter, &shaping.tweeter, pad_db, &design.parts);
+    let load_ohm = |seen: &Seen<'_>, tail: &Tail| match load {
+        LoadRule::CoilResistance => seen.driver.motor.re_ohm,
+        LoadRule::ImpedanceAtCrossover => shaping::input_ohm(&tail.stages, seen.driver, at_hz),
     };
+    let loads = Ways {
+        woofer: load_ohm(&seen.woofer, &woofer),
+        tweeter: load_ohm(&seen.tweeter, &tweeter),
+    };
+    let low = ladder::section(slope, Pass::Low, at_hz, loads.woofer)?;
+    let high = ladder::section(slope, Pass::High, at_hz, loads.tweeter)?;
+    let whole = |elements: Vec<ladder::Element>, tail: Tail| -> Vec<Stage> {
+        elements.into_iter().map(Stage::from).chain(tail.stages).collect()
+    };
+    let remarks = [woofer.remarks.clone(), tweeter.remarks.clone()].concat();
+    let ways = Ways { woofer: whole(low, woofer), tweeter: whole(high, tweeter) };
+    Ok(Synthesis {
+        network: laid_out(&ways, &design.parts),
+        load_ohm: Some(loads),
+        pad_db,
+        unmatched_db: (-lower_db).max(0.0),
+        remarks,
+    })
+}
+
+/// By how much the tweeter is to be lowered, dB; negative where it is too quiet already.
+fn tweeter_lower_db(design: &Design, side: &Side, level: TweeterLevel) -> f64 {
+    let sensitivity_db = side.drivers.map(|m| m.driver.motor.sensitivity_db(&design.air));
+    match level {
+        TweeterLevel::Untouched => 0.0,
+        TweeterLevel::Match => sensitivity_db.tweeter - sensitivity_db.woofer,
+        TweeterLevel::Lowered(db) => db,
+    }
+}
+
+/// Both drivers at their resonances in place: the woofer in its cavity, the tweeter closed at its
+/// own back.
+fn seen<'s>(design: &Design, side: &'s Side) -> Ways<Seen<'s>> {
+    let (air, at_hz) = (&design.air, design.crossover.at_hz);
+    let closed_box = side.closed_box(air);
+    let drivers = side.drivers.map(|m| &m.driver);
+    let fc_hz = Alignment::of(&drivers.woofer.motor, |w| closed_box.load(w, air), 0.0).fc_hz;
+    Ways {
+        woofer: Seen {
+            driver: drivers.woofer,
+            resonance_hz: fc_hz,
+            load: closed_box.load(TAU * fc_hz, air),
+            at_hz,
+        },
+        tweeter: Seen {
+            driver: drivers.tweeter,
+            resonance_hz: drivers.tweeter.motor.fs_hz(),
+            load: Complex64::default(),
+            at_hz,
+        },
+    }
+}
+
+fn laid_out(ways: &Ways<Vec<Stage>>, parts: &PartsRules) -> Network {
+    let lossy = |stages: &[Stage]| -> Vec<Stage> {
+        let change = |component| shaping::with_losses(component, parts);
+        let stage = |s: &Stage| Stage { place: s.place, branch: s.branch.map(&change) };
+        stages.iter().map(stage).collect()
+    };
+    let mut network = Network::new(AMP_HOT, AMP_RETURN);
+    let mut namer = Namer::default();
+    let woofer = lossy(&ways.woofer);
+    let woofer = branch::lay(&mut network, &mut namer, &woofer, "low", "woofer+");
+    let tweeter = lossy(&ways.tweeter);
+    let tweeter = branch::lay(&mut network, &mut namer, &tweeter, "high", "tweeter+");
     network.add_port("woofer", [woofer, Node::RETURN]);
     network.add_port("tweeter", [tweeter, Node::RETURN]);
-    Synthesis {
-        network,
-        load_ohm: Some(loads),
-        pad_db: if pad.is_some() { pad_db } else { 0.0 },
-        unmatched_db: (-pad_db).max(0.0),
-    }
-}
-
-/// Adds a ladder from the input to a node called `last`, which it returns.
-fn chain(network: &mut Network, elements: &[Named], last: &str, parts: &PartsRules) -> Node {
-    let series_total = elements.iter().filter(|e| e.element.place == Place::Series).count();
-    let (mut here, mut series_seen) = (Node::INPUT, 0);
-    for named in elements {
-        let component = with_losses(named.element.component, parts);
-        match named.element.place {
-            Place::Series => {
-                series_seen += 1;
-                let name = if series_seen == series_total {
-                    last.to_owned()
-                } else {
-                    format!("{}-{series_seen}", last.trim_end_matches('+'))
-                };
-                let next = network.node(&name);
-                network.add(&named.reference, component, [here, next]);
-                here = next;
-            }
-            Place::Shunt => network.add(&named.reference, component, [here, Node::RETURN]),
-        }
-    }
-    here
-}
-
-fn add_pad(network: &mut Network, pad: LPad, before: Node) -> Node {
-    let mut namer = Namer::default();
-    let tweeter = network.node("tweeter+");
-    let resistor = |ohm| Component::Resistor { ohm };
-    network.add(namer.next('R'), resistor(pad.series_ohm), [before, tweeter]);
-    network.add(namer.next('R'), resistor(pad.shunt_ohm), [tweeter, Node::RETURN]);
-    tweeter
-}
-
-fn with_losses(component: Component, parts: &PartsRules) -> Component {
-    match component {
-        Component::Resistor { .. } => component,
-        Component::Inductor { henry, .. } => {
-            Component::Inductor { henry, dcr_ohm: parts.coil_dcr_ohm(henry) }
-        }
-        Component::Capacitor { farad, .. } => {
-            Component::Capacitor { farad, esr_ohm: parts.capacitor_esr_ohm }
-        }
-    }
+    network
 }

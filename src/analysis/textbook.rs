@@ -1,5 +1,6 @@
 //! Textbook crossovers for bare numbers: parts with reference names, polarity, the sum.
 
+use crate::circuit::branch::Namer;
 use crate::circuit::ladder::{self, Element, LadderError, Meeting, Pass};
 use crate::circuit::slope::Slope;
 
@@ -36,33 +37,13 @@ impl Textbook {
         tweeter_ohm: f64,
     ) -> Result<Self, LadderError> {
         let mut namer = Namer::default();
-        let low_pass = namer.name(ladder::section(slope, Pass::Low, at_hz, woofer_ohm)?);
-        let high_pass = namer.name(ladder::section(slope, Pass::High, at_hz, tweeter_ohm)?);
-        Ok(Self { low_pass, high_pass, meeting: Meeting::of(slope) })
-    }
-}
-
-/// Hands out R1, L1, C1, … in order.
-#[derive(Default)]
-pub struct Namer {
-    counts: [usize; 3],
-}
-
-impl Namer {
-    /// The next reference for a part of `letter` R, L or C.
-    pub fn next(&mut self, letter: char) -> String {
-        let slot = match letter {
-            'R' => 0,
-            'L' => 1,
-            _ => 2,
+        let mut name = |elements: Vec<Element>| -> Vec<Named> {
+            let named =
+                |element: Element| Named { reference: namer.next(&element.component), element };
+            elements.into_iter().map(named).collect()
         };
-        self.counts[slot] += 1;
-        format!("{letter}{}", self.counts[slot])
-    }
-
-    fn name(&mut self, elements: Vec<Element>) -> Vec<Named> {
-        let named =
-            |element: Element| Named { reference: self.next(element.component.letter()), element };
-        elements.into_iter().map(named).collect()
+        let low_pass = name(ladder::section(slope, Pass::Low, at_hz, woofer_ohm)?);
+        let high_pass = name(ladder::section(slope, Pass::High, at_hz, tweeter_ohm)?);
+        Ok(Self { low_pass, high_pass, meeting: Meeting::of(slope) })
     }
 }

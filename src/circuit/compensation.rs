@@ -107,16 +107,32 @@ impl Dual {
     }
 }
 
-/// An attenuation that a part cannot make.
+/// A shape that parts cannot make.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-#[error(
-    "an attenuation and a load are positive and finite: found {attenuation_db} dB into {load_ohm} Ω"
-)]
-pub struct ShapeError {
-    /// Attenuation asked for, dB.
-    pub attenuation_db: f64,
-    /// Load, Ω.
-    pub load_ohm: f64,
+pub enum ShapeError {
+    /// The attenuation or the load is not positive and finite.
+    #[error(
+        "an attenuation and a load are positive and finite: found {attenuation_db} dB into {load_ohm} Ω"
+    )]
+    Level {
+        /// Attenuation asked for, dB.
+        attenuation_db: f64,
+        /// Load, Ω.
+        load_ohm: f64,
+    },
+    /// The frequency or the quality is not positive and finite.
+    #[error("a frequency and a quality are positive and finite: found {0}")]
+    Place(f64),
+}
+
+/// The series resistance of a level that makes parts: neither nothing nor impossible.
+fn bent(attenuation_db: f64, load_ohm: f64) -> Result<f64, ShapeError> {
+    let ohm = series_resistor_ohm(attenuation_db, load_ohm)?;
+    if ohm > 0.0 { Ok(ohm) } else { Err(ShapeError::Level { attenuation_db, load_ohm }) }
+}
+
+fn placed(value: f64) -> Result<f64, ShapeError> {
+    if value.is_finite() && value > 0.0 { Ok(value) } else { Err(ShapeError::Place(value)) }
 }
 
 /// Series resistance that lowers the level across `load_ohm` by `attenuation_db`:
@@ -127,7 +143,7 @@ pub struct ShapeError {
 pub fn series_resistor_ohm(attenuation_db: f64, load_ohm: f64) -> Result<f64, ShapeError> {
     let usable = attenuation_db >= 0.0 && load_ohm > 0.0;
     if !(usable && attenuation_db.is_finite() && load_ohm.is_finite()) {
-        return Err(ShapeError { attenuation_db, load_ohm });
+        return Err(ShapeError::Level { attenuation_db, load_ohm });
     }
     Ok(load_ohm * (10f64.powf(attenuation_db / 20.0) - 1.0))
 }
@@ -145,10 +161,13 @@ impl TrebleCut {
     /// Half of the cut in dB is reached at `middle_hz`: L = √(R (R ∥ load))/(2π f).
     ///
     /// # Errors
-    /// A negative cut or a load that is not positive.
+    /// A cut, a frequency or a load that is not positive.
     pub fn new(db: f64, middle_hz: f64, load_ohm: f64) -> Result<Self, ShapeError> {
-        let r_ohm = series_resistor_ohm(db, load_ohm)?;
-        Ok(Self { r_ohm, l_h: (r_ohm * parallel(r_ohm, load_ohm)).sqrt() / (TAU * middle_hz) })
+        let r_ohm = bent(db, load_ohm)?;
+        Ok(Self {
+            r_ohm,
+            l_h: (r_ohm * parallel(r_ohm, load_ohm)).sqrt() / (TAU * placed(middle_hz)?),
+        })
     }
 }
 
@@ -166,14 +185,11 @@ impl BassCut {
     /// Half of the cut in dB is reached at `middle_hz`: C = √((R + load)/load)/(2π f R).
     ///
     /// # Errors
-    /// A cut that is not positive or a load that is not positive.
+    /// A cut, a frequency or a load that is not positive.
     pub fn new(db: f64, middle_hz: f64, load_ohm: f64) -> Result<Self, ShapeError> {
-        let r_ohm = series_resistor_ohm(db, load_ohm)?;
-        if r_ohm == 0.0 {
-            return Err(ShapeError { attenuation_db: db, load_ohm });
-        }
+        let r_ohm = bent(db, load_ohm)?;
         let ratio = (r_ohm + load_ohm) / load_ohm;
-        Ok(Self { r_ohm, c_f: ratio.sqrt() / (TAU * middle_hz * r_ohm) })
+        Ok(Self { r_ohm, c_f: ratio.sqrt() / (TAU * placed(middle_hz)? * r_ohm) })
     }
 }
 
@@ -193,14 +209,11 @@ impl Trap {
     /// A dip of `db` at `at_hz` whose poles have the quality `pole_q` = ω0 C (R ∥ load).
     ///
     /// # Errors
-    /// A dip that is not positive or a load that is not positive.
+    /// A dip, a frequency, a quality or a load that is not positive.
     pub fn new(db: f64, at_hz: f64, pole_q: f64, load_ohm: f64) -> Result<Self, ShapeError> {
-        let r_ohm = series_resistor_ohm(db, load_ohm)?;
-        if r_ohm == 0.0 {
-            return Err(ShapeError { attenuation_db: db, load_ohm });
-        }
-        let omega = TAU * at_hz;
-        let c_f = pole_q / (omega * parallel(r_ohm, load_ohm));
+        let r_ohm = bent(db, load_ohm)?;
+        let omega = TAU * placed(at_hz)?;
+        let c_f = placed(pole_q)? / (omega * parallel(r_ohm, load_ohm));
         Ok(Self { r_ohm, l_h: 1.0 / (omega * omega * c_f), c_f })
     }
 }

@@ -9,7 +9,7 @@ pub struct Singular {
     pub column: usize,
 }
 
-/// A pivot below this share of the largest entry of the matrix counts as zero.
+/// A pivot below this share of the largest entry of its column counts as zero.
 const SMALLEST_PIVOT: f64 = 1e-14;
 
 /// Solves A X = B in place: `a` is n×n, `b` is n×m, both row-major; X replaces B, A is destroyed.

@@ -2,6 +2,7 @@
 //! files; what it feeds is an impedance on the grid.
 
 pub mod attenuator;
+pub mod branch;
 pub mod compensation;
 pub mod ladder;
 pub mod linear;

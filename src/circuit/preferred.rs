@@ -187,9 +187,11 @@ pub fn best_pair(
     }
     let values = series.values(low, high);
     let mut best: Option<Choice> = None;
-    for (i, &a) in values.iter().enumerate() {
-        for &b in &values[i..] {
-            for choice in combined(a, b, adds) {
+    for &a in &values {
+        for (connection, partner) in partners(a, wanted, adds) {
+            let at = values.partition_point(|v| *v < partner);
+            for &b in &values[at.saturating_sub(1)..values.len().min(at + 1)] {
+                let choice = combined(a, b, connection, adds);
                 if best.is_none_or(|found| choice.miss(wanted) < found.miss(wanted)) {
                     best = Some(choice);
                 }
@@ -199,16 +201,26 @@ pub fn best_pair(
     Ok(best)
 }
 
-fn combined(a: f64, b: f64, adds: Adds) -> [Choice; 2] {
-    let (sum, harmonic) = (a + b, a * b / (a + b));
+/// What would have to stand beside `a`, for each connection, to make `wanted` exactly; the one that
+/// adds up comes first.
+fn partners(a: f64, wanted: f64, adds: Adds) -> [(Connection, f64); 2] {
     let (adding, other) = match adds {
         Adds::InSeries => (Connection::Series, Connection::Parallel),
         Adds::InParallel => (Connection::Parallel, Connection::Series),
     };
-    [
-        Choice { first: a, second: Some((b, adding)), value: sum },
-        Choice { first: a, second: Some((b, other)), value: harmonic },
-    ]
+    // Where `a` alone is too much or too little, the smallest or largest partner comes nearest.
+    let rest = (wanted - a).max(0.0);
+    let beside = if a > wanted { a * wanted / (a - wanted) } else { f64::INFINITY };
+    [(adding, rest), (other, beside)]
+}
+
+fn combined(a: f64, b: f64, connection: Connection, adds: Adds) -> Choice {
+    let sums = matches!(
+        (connection, adds),
+        (Connection::Series, Adds::InSeries) | (Connection::Parallel, Adds::InParallel)
+    );
+    let value = if sums { a + b } else { a * b / (a + b) };
+    Choice { first: a.min(b), second: Some((a.max(b), connection)), value }
 }
 
 /// The nearest single part; or, where that misses by more than `pairs_above_percent` and a pair
@@ -228,6 +240,6 @@ pub fn choose(
         return Ok(single);
     }
     let decade = wanted.log10().floor() as i32;
-    let pair = best_pair(series, wanted, adds, decade - 1, decade + 1)?;
+    let pair = best_pair(series, wanted, adds, decade - 2, decade + 2)?;
     Ok(pair.filter(|p| p.miss(wanted) < single.miss(wanted)).unwrap_or(single))
 }

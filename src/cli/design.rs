@@ -44,12 +44,14 @@ fn study(files: &dyn Files, file: &Path, sweep: &args::Sweep) -> Result<Verdict,
 /// Pictures and tables of every side that differs; sides alike share theirs.
 fn write(study: &Study, dir: &Path) -> Result<Vec<PathBuf>, Failure> {
     let sides = study.distinct_sides();
+    let mut folders: Vec<String> = Vec::new();
     let mut files = Vec::new();
     for (_, side) in &sides {
-        let folder = if sides.len() == 1 { PathBuf::new() } else { folder_of(&side.name) };
+        let folder = if sides.len() == 1 { String::new() } else { folder_of(&side.name, &folders) };
         for (name, content) in of_side(study, side)? {
-            files.push((folder.join(name), content));
+            files.push((Path::new(&folder).join(name), content));
         }
+        folders.push(folder);
     }
     output::write_all(dir, &files)?;
     Ok(files.into_iter().map(|(path, _)| path).collect())
@@ -64,8 +66,12 @@ fn of_side(study: &Study, side: &SideStudy) -> Result<Vec<(String, String)>, Fai
     Ok(files)
 }
 
-/// A folder name from a side's name: what no file system likes becomes a dash.
-fn folder_of(name: &str) -> PathBuf {
+/// A folder name from a side's name: what no file system likes becomes a dash, and names that
+/// would meet on some disk (case set aside) get a number.
+fn folder_of(name: &str, taken: &[String]) -> String {
     let safe = |c: char| if c.is_alphanumeric() || c == '-' || c == '_' { c } else { '-' };
-    PathBuf::from(name.chars().map(safe).collect::<String>())
+    let plain: String = name.chars().take(60).map(safe).collect();
+    let free = |n: &String| taken.iter().all(|t| t.to_lowercase() != n.to_lowercase());
+    let numbered = (2..).map(|n| format!("{plain}-{n}"));
+    std::iter::once(plain.clone()).chain(numbered).find(free).unwrap_or(plain)
 }

@@ -1,6 +1,6 @@
 //! Ways a command ends without a result, and their exit codes.
 
-use slabtone::circuit::solve::SolveError;
+use slabtone::analysis::study::StudyError;
 use slabtone::input::design_file::Refused;
 use slabtone::input::fault::InputError;
 use slabtone::report::json::NotFinite;
@@ -16,8 +16,8 @@ pub(super) enum Failure {
     Files(Vec<InputError>),
     /// Arguments that cannot be used.
     Arguments(String),
-    /// A network without a solution.
-    Network(SolveError),
+    /// A design that cannot be studied.
+    Study(StudyError),
     /// Writing failed.
     Disk {
         /// Which file or folder.
@@ -38,7 +38,8 @@ impl Failure {
         ExitCode::from(match self {
             Self::ClosedPipe => 0,
             Self::Files(files) if files.iter().any(|f| f.machine) => 3,
-            Self::Files(_) | Self::Arguments(_) | Self::Network(_) => 2,
+            Self::Study(StudyError::NoAir(_)) => 1,
+            Self::Files(_) | Self::Arguments(_) | Self::Study(_) => 2,
             Self::Disk { .. } | Self::Terminal(_) | Self::Program(_) => 3,
         })
     }
@@ -61,7 +62,7 @@ impl fmt::Display for Failure {
                 f.write_str(&texts.join("\n\n"))
             }
             Self::Arguments(text) => write!(f, "error: {text}"),
-            Self::Network(error) => write!(f, "error: the network cannot be solved: {error}"),
+            Self::Study(error) => write!(f, "error: {error}"),
             Self::Disk { path, error } => {
                 write!(
                     f,
@@ -88,9 +89,9 @@ impl From<Refused> for Failure {
     }
 }
 
-impl From<SolveError> for Failure {
-    fn from(error: SolveError) -> Self {
-        Self::Network(error)
+impl From<StudyError> for Failure {
+    fn from(error: StudyError) -> Self {
+        Self::Study(error)
     }
 }
 

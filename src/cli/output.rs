@@ -2,7 +2,7 @@
 
 use super::failure::Failure;
 use std::fs;
-use std::io::Write;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
@@ -20,25 +20,57 @@ pub(super) fn width() -> u16 {
 /// Writes all files (path below `dir`, content) or none: each goes to a temporary file beside its
 /// place first, and only when all are on the disk do they take their names.
 pub(super) fn write_all(dir: &Path, files: &[(PathBuf, String)]) -> Result<(), Failure> {
-    let mut ready = Vec::with_capacity(files.len());
-    for (name, content) in files {
-        let path = dir.join(name);
-        let staged =
-            stage(&path, content).map_err(|error| Failure::Disk { path: path.clone(), error })?;
-        ready.push((staged, path));
+    let mut made = Vec::new();
+    let staged = stage_all(dir, files, &mut made);
+    if staged.is_err() {
+        // Folders made in vain go again; one that is not empty stays.
+        made.iter().rev().for_each(|folder| drop(fs::remove_dir(folder)));
     }
-    for (staged, path) in ready {
-        staged.persist(&path).map_err(|e| Failure::Disk { path: path.clone(), error: e.error })?;
+    for (file, path) in staged? {
+        file.persist(&path).map_err(|e| disk(&path, e.error))?;
     }
     Ok(())
 }
 
-fn stage(path: &Path, content: &str) -> std::io::Result<NamedTempFile> {
-    let folder = path.parent().unwrap_or(Path::new("."));
-    fs::create_dir_all(folder)?;
-    if path.is_dir() {
-        return Err(std::io::ErrorKind::IsADirectory.into());
+fn disk(path: &Path, error: io::Error) -> Failure {
+    // The bare reason: temporary names and the like mean nothing to the user.
+    let error = error.raw_os_error().map_or(error, io::Error::from_raw_os_error);
+    Failure::Disk { path: path.to_owned(), error }
+}
+
+fn stage_all(
+    dir: &Path,
+    files: &[(PathBuf, String)],
+    made: &mut Vec<PathBuf>,
+) -> Result<Vec<(NamedTempFile, PathBuf)>, Failure> {
+    let stage = |(name, content): &(PathBuf, String)| {
+        let path = dir.join(name);
+        let folder = path.parent().unwrap_or(Path::new("."));
+        make_folder(folder, made).map_err(|e| disk(folder, e))?;
+        if path.is_dir() {
+            return Err(disk(&path, io::ErrorKind::IsADirectory.into()));
+        }
+        Ok((stage(folder, content).map_err(|e| disk(&path, e))?, path))
+    };
+    files.iter().map(stage).collect()
+}
+
+/// Makes a folder and those above it, and notes which were not there.
+fn make_folder(folder: &Path, made: &mut Vec<PathBuf>) -> io::Result<()> {
+    let missing: Vec<&Path> =
+        folder.ancestors().take_while(|f| !f.as_os_str().is_empty() && !f.exists()).collect();
+    for step in missing.into_iter().rev() {
+        fs::create_dir(step)?;
+        made.push(step.to_owned());
     }
+    if folder.as_os_str().is_empty() || folder.is_dir() {
+        Ok(())
+    } else {
+        Err(io::ErrorKind::NotADirectory.into())
+    }
+}
+
+fn stage(folder: &Path, content: &str) -> io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".slabtone-");
     // The system's umask still applies, as to any new file.
@@ -47,6 +79,7 @@ fn stage(path: &Path, content: &str) -> std::io::Result<NamedTempFile> {
         use std::os::unix::fs::PermissionsExt;
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     let mut staged = builder.tempfile_in(folder)?;
     staged.write_all(content.as_bytes())?;
     Ok(staged)

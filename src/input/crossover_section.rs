@@ -5,7 +5,8 @@ use crate::circuit::ladder::Polarity;
 use crate::circuit::network::{Component, Network, NetworkError, Node};
 use crate::circuit::slope::Slope;
 use crate::design::{
-    AMP_HOT, AMP_RETURN, Crossover, LoadRule, PolarityRule, Topology, TweeterLevel,
+    AMP_HOT, AMP_RETURN, Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind,
+    Topology, TweeterLevel, Ways,
 };
 
 /// The crossover must lie inside the analysed band, Hz.
@@ -35,7 +36,33 @@ fn textbook(section: &mut Section<'_>) -> Option<Topology> {
     ];
     let load = section.choice_or("load", &loads, LoadRule::ImpedanceAtCrossover);
     let level = tweeter_level(section);
-    Some(Topology::Textbook { slope: slope?, load, level })
+    let shaping = Ways {
+        woofer: section.optional_section("woofer").map(|mut s| shaping(&mut s)).unwrap_or_default(),
+        tweeter: section
+            .optional_section("tweeter")
+            .map(|mut s| shaping(&mut s))
+            .unwrap_or_default(),
+    };
+    Some(Topology::Textbook { slope: slope?, load, level, shaping })
+}
+
+fn shaping(section: &mut Section<'_>) -> Shaping {
+    let words = [
+        ("nothing", Flatten::Nothing),
+        ("coil", Flatten::Coil),
+        ("resonance", Flatten::Resonance),
+        ("both", Flatten::Both),
+    ];
+    let flatten = section.choice_or("flatten", &words, Flatten::Nothing);
+    let shelf = section.optional_section("shelf").map(|mut s| Shelf {
+        kind: s.choice(
+            "kind",
+            &[("treble_cut", ShelfKind::TrebleCut), ("bass_cut", ShelfKind::BassCut)],
+        ),
+        db: s.number("db", Bounds::new(0.1, 30.0, "dB")),
+        at_hz: s.number("at_hz", AT_HZ),
+    });
+    Shaping { flatten, shelf }
 }
 
 fn tweeter_level(section: &mut Section<'_>) -> TweeterLevel {
@@ -54,13 +81,7 @@ fn tweeter_level(section: &mut Section<'_>) -> TweeterLevel {
 
 /// A network part by part, with the spans kept for what only the whole can tell.
 fn listed(section: &mut Section<'_>) -> Option<Topology> {
-    for key in ["slope", "load", "tweeter_level", "tweeter_lowered_db"] {
-        if section.has(key) {
-            let help = "a network of parts has its own slope and level; leave this key out";
-            section.refuse(key, "does not go with [[crossover.part]]", help);
-            return None;
-        }
-    }
+    let clash = refuse_textbook_keys(section);
     let mut network = Network::new(AMP_HOT, AMP_RETURN);
     let mut parts = section.sections("part");
     for part in &mut parts {
@@ -77,7 +98,7 @@ fn listed(section: &mut Section<'_>) -> Option<Topology> {
         }
     }
     let complete = network.parts.len() == parts.len() && network.ports.len() == 2;
-    if !complete || !parts.iter().all(Section::is_sound) {
+    if clash || !complete || !parts.iter().all(Section::is_sound) {
         return None;
     }
     if let Err(error) = network.check() {
@@ -85,6 +106,28 @@ fn listed(section: &mut Section<'_>) -> Option<Topology> {
         return None;
     }
     Some(Topology::Listed(network))
+}
+
+/// Keys of a textbook crossover have no place beside parts; true if there are any.
+fn refuse_textbook_keys(section: &mut Section<'_>) -> bool {
+    let keys = ["slope", "load", "tweeter_level", "tweeter_lowered_db", "woofer", "tweeter"];
+    let found: Vec<&str> = keys.into_iter().filter(|key| section.has(key)).collect();
+    for key in &found {
+        match *key {
+            "woofer" | "tweeter" => {
+                section.optional_section(key).into_iter().for_each(Section::leave)
+            }
+            "tweeter_lowered_db" => {
+                section.optional_number(key, Bounds::positive(40.0, "dB"));
+            }
+            _ => {
+                section.optional_text(key);
+            }
+        }
+        let help = "a network of parts has its own slope and level; leave this key out";
+        section.refuse(key, "does not go with [[crossover.part]]", help);
+    }
+    !found.is_empty()
 }
 
 /// Two node names under `key`.
@@ -130,37 +173,35 @@ fn component(part: &mut Section<'_>) -> Option<Component> {
     }
 }
 
-/// Puts what the whole network lacks at the part that shows it.
+/// Puts what the whole network lacks at the part or port that shows it.
 fn tell(error: &NetworkError, network: &Network, parts: &[Section<'_>], ports: &Section<'_>) {
-    let node = match error {
-        NetworkError::OpenEnd { node, .. } | NetworkError::Floating { node, .. } => Some(node),
-        _ => None,
+    let at_node = |node: &String| {
+        let touches = |nodes: &[Node; 2]| nodes.iter().any(|n| network.name(*n) == node);
+        let part = network.parts.iter().rposition(|p| touches(&p.nodes));
+        let port = network.ports.iter().find(|p| touches(&p.nodes)).map(|p| p.name.as_str());
+        (part, port)
     };
-    let name = match error {
-        NetworkError::Shorted { part, .. }
-        | NetworkError::Duplicate(part)
-        | NetworkError::Value { part, .. } => Some(part),
-        _ => None,
+    let named = |name: &String| {
+        let part = network.parts.iter().rposition(|p| p.reference == *name);
+        let port = network.ports.iter().find(|p| p.name == *name).map(|p| p.name.as_str());
+        (part, port)
     };
-    let at = network.parts.iter().rposition(|p| {
-        name == Some(&p.reference)
-            || p.nodes.iter().any(|n| node.is_some_and(|x| network.name(*n) == x))
-    });
-    let help = format!(
+    let terminals = format!(
         "the amplifier's terminals are `{AMP_HOT}` and `{AMP_RETURN}`; check the node names for a slip"
     );
-    match at.and_then(|i| parts.get(i)) {
-        Some(part) if name.is_some() => part.refuse("ref", &error.to_string(), ""),
-        Some(part) => part.refuse("between", &error.to_string(), &help),
-        None => {
-            let touches = |key: &&str| {
-                network.ports.iter().any(|p| {
-                    p.name == **key
-                        && p.nodes.iter().any(|n| node.is_some_and(|x| network.name(*n) == x))
-                })
-            };
-            let key = ["woofer", "tweeter"].into_iter().find(touches).unwrap_or("woofer");
-            ports.refuse(key, &error.to_string(), &help);
+    let ((part, port), key, help) = match error {
+        NetworkError::OpenEnd { node, .. } | NetworkError::Floating { node, .. } => {
+            (at_node(node), "between", terminals.as_str())
         }
+        NetworkError::Shorted { part, .. } => {
+            (named(part), "between", "name two different nodes, or leave the part out")
+        }
+        NetworkError::Duplicate(part) => (named(part), "ref", "give each part its own name"),
+        NetworkError::Value { part, .. } => (named(part), "ref", "check its value and losses"),
+        NetworkError::Coupling => ((Some(0), None), "ref", ""),
+    };
+    match part.and_then(|i| parts.get(i)) {
+        Some(part) => part.refuse(key, &error.to_string(), help),
+        None => ports.refuse(port.unwrap_or("woofer"), &error.to_string(), help),
     }
 }

@@ -1,12 +1,11 @@
 //! Design files: `kind = "design"`.
 
-use super::crossover_section;
 use super::fault::InputError;
 use super::files::Files;
 use super::reader::{Bounds, Document, Section};
 use super::side_section::{self, DriverShelf, LENGTH_MM};
-use crate::circuit::preferred::Series;
-use crate::design::{Amplifier, Design, Listener, Material, Panel, PartsRules, Run, Sheet, Window};
+use super::{crossover_section, purchase_section};
+use crate::design::{Amplifier, Design, Listener, Material, Panel, Run, Sheet, Window};
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
 use crate::model::place::Point;
@@ -63,10 +62,22 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
     let listeners = listeners(root);
     let crossover = crossover_section::read(&mut root.section("crossover"));
     let amplifier = amplifier(&mut root.section("amplifier"));
-    let parts = parts(root.optional_section("parts"));
+    let (parts, purchase) = purchase_section::read(root, sides.as_deref());
     let run = run(root.optional_section("run"));
     let (sides, crossover) = (sides?, crossover?);
-    Some(Design { name, panel, sides, listeners, crossover, amplifier, parts, run, air, drive_v })
+    Some(Design {
+        name,
+        panel,
+        sides,
+        listeners,
+        crossover,
+        amplifier,
+        parts,
+        purchase,
+        run,
+        air,
+        drive_v,
+    })
 }
 
 fn air(section: &mut Section<'_>) -> Air {
@@ -129,17 +140,6 @@ fn amplifier(section: &mut Section<'_>) -> Amplifier {
     }
 }
 
-fn parts(section: Option<Section<'_>>) -> PartsRules {
-    let mut rules =
-        PartsRules { series: Series::E24, coil_dcr_at_1mh_ohm: 0.0, capacitor_esr_ohm: 0.0 };
-    let Some(mut section) = section else { return rules };
-    let loss = Bounds::new(0.0, 20.0, "ohm");
-    rules.series = section.choice_or("series", &Series::ALL, rules.series);
-    rules.coil_dcr_at_1mh_ohm = section.number_or("coil_dcr_at_1mh_ohm", loss, 0.0);
-    rules.capacitor_esr_ohm = section.number_or("capacitor_esr_ohm", loss, 0.0);
-    rules
-}
-
 fn run(section: Option<Section<'_>>) -> Run {
     let Some(mut section) = section else {
         return Run { units: 1, spares_percent: 0.0, window: None };
@@ -158,8 +158,9 @@ fn window(section: &mut Section<'_>) -> Window {
         plus_db: section.number("plus_db", db),
         minus_db: section.number("minus_db", db),
     };
-    if section.is_sound() && window.from_hz >= window.to_hz {
-        section.refuse("to_hz", "not above from_hz", "the window runs from low to high");
+    if section.is_sound() && window.to_hz < 1.25 * window.from_hz {
+        let help = "the window runs from low to high, a third of an octave or more";
+        section.refuse("to_hz", "not enough above from_hz", help);
     }
     window
 }

@@ -5,7 +5,7 @@ use super::files::Files;
 use super::reader::{Bounds, Document, Section};
 use crate::model::air::Air;
 use crate::model::coil::VoiceCoil;
-use crate::model::driver::{Driver, Limits, MassCondition, Motor, Role, Size};
+use crate::model::driver::{Driver, Limits, MassCondition, Motor, Price, Role, Size};
 use crate::model::given::{CheckedDriver, Disagreement, GivenError, GivenParameters};
 use std::path::Path;
 
@@ -44,9 +44,10 @@ fn read(root: &mut Section<'_>) -> Option<CheckedDriver> {
     let motor = motor(&block, &given);
     let coil = coil(&mut root.section("voice_coil"));
     let limits = limits(&mut root.section("limits"));
-    let size = size(&mut root.section("size"));
+    let size = size(&mut root.section("size"), given.sd_m2);
+    let price = root.optional_section("price").map(|mut s| price(&mut s));
     let (motor, disagreements) = motor?;
-    let driver = Driver { name, role, motor, coil, mass_condition, limits, size };
+    let driver = Driver { name, role, motor, coil, mass_condition, limits, size, price };
     Some(CheckedDriver { driver, disagreements })
 }
 
@@ -80,9 +81,13 @@ fn motor(block: &Section<'_>, given: &GivenParameters) -> Option<(Motor, Vec<Dis
     let motor = match given.motor(&air) {
         Ok(motor) => motor,
         Err(error) => {
+            // A key that is left out puts the caret at the table's header.
             let key = match error {
                 GivenError::TotalQ { .. } => "qts",
-                _ => "re_ohm",
+                GivenError::Resonance if given.vas_m3.is_none() => "vas_l",
+                GivenError::Resonance => "fs_hz",
+                GivenError::Loss => "qms",
+                GivenError::Force => "qes",
             };
             refuse_block(block, key, &error);
             return None;
@@ -161,7 +166,7 @@ fn limits(block: &mut Section<'_>) -> Limits {
     }
 }
 
-fn size(block: &mut Section<'_>) -> Size {
+fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {
     let size = Size {
         mounting_depth_m: block.number("mounting_depth_mm", Bounds::new(1.0, 400.0, "mm")) * 1e-3,
         cutout_m: block.number("cutout_mm", Bounds::new(5.0, 600.0, "mm")) * 1e-3,
@@ -174,5 +179,17 @@ fn size(block: &mut Section<'_>) -> Size {
     if block.is_sound() && size.flange_m < size.cutout_m {
         block.refuse("flange_mm", "smaller than the cut-out", "the flange covers cutout_mm");
     }
+    let piston_mm = 2e3 * (sd_m2 / std::f64::consts::PI).sqrt();
+    if block.is_sound() && 1e3 * size.flange_m < piston_mm {
+        let message = format!("smaller than the piston: sd_cm2 makes a disc of {piston_mm:.0} mm");
+        block.refuse("flange_mm", &message, "check sd_cm2 and flange_mm");
+    }
     size
+}
+
+fn price(block: &mut Section<'_>) -> Price {
+    Price {
+        amount: block.number("each", Bounds::new(0.0, 1e6, "")),
+        currency: block.text("currency"),
+    }
 }

@@ -7,5 +7,6 @@ pub mod driver_file;
 pub mod fault;
 pub mod file;
 pub mod files;
+pub mod purchase_section;
 pub mod reader;
 pub mod side_section;

@@ -66,6 +66,7 @@ impl<'f> DriverShelf<'f> {
 /// All sides, in the order of the file; `None` if any of them has a fault.
 pub(super) fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Vec<Side>> {
     let mut sides: Vec<Side> = Vec::new();
+    let mut names: Vec<String> = Vec::new();
     let mut sections = root.sections("side");
     let all = sections.len();
     if all == 0 {
@@ -73,13 +74,19 @@ pub(super) fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Optio
     }
     for section in &mut sections {
         let name = section.text("name");
-        if sides.iter().any(|s| s.name == name) {
+        if names.contains(&name) {
             section.refuse("name", "used by another side", "give each side its own name");
         }
         let side = match section.optional_text("mirror_of") {
-            Some(other) => mirrored(section, &sides, &other, name, all > sides.len()),
-            None => one(section, name, shelf),
+            Some(other) if names.contains(&other) => mirrored(&sides, &other, &name),
+            Some(other) => {
+                let help = "mirror_of names a side that stands above this one";
+                section.refuse("mirror_of", &format!("there is no side `{other}`"), help);
+                None
+            }
+            None => one(section, name.clone(), shelf),
         };
+        names.push(name);
         sides.extend(side);
     }
     (all > 0 && sides.len() == all).then_some(sides)
@@ -92,27 +99,13 @@ fn one(section: &mut Section<'_>, name: String, shelf: &mut DriverShelf<'_>) -> 
     Some(Side { name, cavity, drivers: Ways { woofer: woofer?, tweeter: tweeter? } })
 }
 
-/// A side that is another one seen in a mirror: x changes sign.
-fn mirrored(
-    section: &Section<'_>,
-    sides: &[Side],
-    other: &str,
-    name: String,
-    told: bool,
-) -> Option<Side> {
-    let Some(original) = sides.iter().find(|s| s.name == other) else {
-        if told && sides.is_empty() {
-            // The original is there but has faults of its own, or comes later in the file.
-            section.refuse("mirror_of", "no sound side of that name stands above", "");
-        } else {
-            let help = "mirror_of names a side that stands above this one";
-            section.refuse("mirror_of", &format!("there is no side `{other}`"), help);
-        }
-        return None;
-    };
+/// A side that is another one seen in a mirror: x changes sign. `None` if that one has faults of
+/// its own.
+fn mirrored(sides: &[Side], other: &str, name: &str) -> Option<Side> {
+    let original = sides.iter().find(|s| s.name == other)?;
     let flip = |m: &Mounted| Mounted { x_m: -m.x_m, ..m.clone() };
     let cavity = Cavity { x_m: -original.cavity.x_m, ..original.cavity };
-    Some(Side { name, cavity, drivers: original.drivers.map(flip) })
+    Some(Side { name: name.to_owned(), cavity, drivers: original.drivers.map(flip) })
 }
 
 fn mounted(section: &mut Section<'_>, role: Role, shelf: &mut DriverShelf<'_>) -> Option<Mounted> {

@@ -5,7 +5,7 @@
 //! the wavelength and its walls are rigid.
 
 use super::air::Air;
-use super::driver::Motor;
+use super::driver::{MassCondition, Motor};
 use super::fill::Fill;
 use crate::grid::{AcousticImpedance, Grid, Spectrum};
 use num_complex::Complex64;
@@ -21,9 +21,28 @@ pub struct ClosedBox {
     pub fill: Fill,
     /// Acoustic resistance of leaks, Pa·s/m³; `None` for a tight box.
     pub leak_pa_s_per_m3: Option<f64>,
+    /// Acoustic mass of the air that moves with the cone's rear and is not yet inside Mms, kg/m⁴.
+    pub rear_mass_kg_per_m4: f64,
 }
 
 impl ClosedBox {
+    /// A tight box of `volume_m3` (m³) that adds its compliance alone.
+    pub fn tight(volume_m3: f64, fill: Fill) -> Self {
+        Self { volume_m3, fill, leak_pa_s_per_m3: None, rear_mass_kg_per_m4: 0.0 }
+    }
+
+    /// The same box behind `motor`, with the air mass at the cone's rear counted once. An Mms
+    /// measured on a large baffle holds it already; one measured in free air, unbaffled, holds
+    /// 8ρa³/3 in all, which stands for the front, so that one baffled side, 8ρ/(3π²a) (Kinsler et
+    /// al., piston at low ka), comes on top.
+    pub fn behind(mut self, motor: &Motor, condition: MassCondition, air: &Air) -> Self {
+        self.rear_mass_kg_per_m4 = match condition {
+            MassCondition::FreeAir => air.disc_mass_kg_per_m4(motor.radius_m()),
+            MassCondition::Baffled => 0.0,
+        };
+        self
+    }
+
     /// A box whose leak has the quality QL = ωc Cab Ral at the resonance of `motor` in the box
     /// (without the leak).
     pub fn with_leak_ql(mut self, ql: f64, motor: &Motor, air: &Air) -> Self {
@@ -39,8 +58,14 @@ impl ClosedBox {
         self.fill.compliance_factor(omega) * self.volume_m3 / air.bulk_modulus_pa()
     }
 
-    /// Acoustic load on the cone at `omega`: compliance and leak in parallel, Pa·s/m³.
+    /// Acoustic load on the cone at `omega`: compliance and leak in parallel, behind the rear air
+    /// mass, Pa·s/m³.
     pub fn load(&self, omega: f64, air: &Air) -> Complex64 {
+        self.inside(omega, air) + Complex64::new(0.0, omega * self.rear_mass_kg_per_m4)
+    }
+
+    /// Pressure inside over flow into the box, Pa·s/m³.
+    fn inside(&self, omega: f64, air: &Air) -> Complex64 {
         let leak = self.leak_pa_s_per_m3.map_or(0.0, |r| 1.0 / r);
         1.0 / (Complex64::new(0.0, omega) * self.compliance(omega, air) + leak)
     }
@@ -54,7 +79,7 @@ impl ClosedBox {
     /// the leak near the cone is of opposite sign.
     pub fn net_flow(&self, omega: f64, air: &Air) -> Complex64 {
         match self.leak_pa_s_per_m3 {
-            Some(leak) => 1.0 - self.load(omega, air) / leak,
+            Some(leak) => 1.0 - self.inside(omega, air) / leak,
             None => Complex64::new(1.0, 0.0),
         }
     }
@@ -73,11 +98,11 @@ impl Alignment {
     /// Alignment of `motor` in the acoustic load `load(ω)` (Pa·s/m³), driven through
     /// `series_ohm` of added resistance. With a lossless compliance this is Small's
     /// fc = fs √(1+α) and 1/Qtc = 1/Qec + 1/Qmc exactly. The lowest resonance above fs/8 is
-    /// found; fc is fs/8 if the load leaves none.
+    /// taken: there is one below any frequency at which the moving mass outweighs all springs.
     pub fn of(motor: &Motor, load: impl Fn(f64) -> Complex64, series_ohm: f64) -> Self {
         let omega_s = TAU * motor.fs_hz();
         let reactance = |w: f64| motor.mechanical_impedance(w, load(w)).im;
-        let omega_c = first_rise(omega_s / 8.0, omega_s * 64.0, reactance);
+        let omega_c = first_rise(omega_s / 8.0, reactance);
         let damping = motor.mechanical_impedance(omega_c, load(omega_c)).re
             + motor.bl_t_m.powi(2) / (motor.re_ohm + series_ohm);
         Self { fc_hz: omega_c / TAU, qtc: omega_c * motor.mms_kg / damping }
@@ -117,20 +142,21 @@ impl Alignment {
     }
 }
 
-/// The first place between `low` and `high` where `f` rises through zero: a coarse logarithmic
-/// scan, then bisection to the last digit. `low` if there is none.
-fn first_rise(low: f64, high: f64, f: impl Fn(f64) -> f64) -> f64 {
-    const STEPS: i32 = 288;
-    let step = (high / low).powf(1.0 / f64::from(STEPS));
+/// The first place above `low` where `f` rises through zero: steps of 2 % upwards, then bisection to
+/// the last digit. `f` is a reactance that ends as a mass, so the search ends.
+fn first_rise(low: f64, f: impl Fn(f64) -> f64) -> f64 {
+    const STEP: f64 = 1.02;
+    /// 1.02^1400 is 10¹²: no driver has a spring that stiff.
+    const STEPS: usize = 1400;
     let mut left = low;
     for _ in 0..STEPS {
-        let right = left * step;
+        let right = left * STEP;
         if f(left) < 0.0 && f(right) >= 0.0 {
             return bisect(left, right, f);
         }
         left = right;
     }
-    low
+    left
 }
 
 fn bisect(mut left: f64, mut right: f64, f: impl Fn(f64) -> f64) -> f64 {

@@ -28,7 +28,7 @@ pub enum Role {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum MassCondition {
     /// Measured in free air, without a baffle: the disc's whole air mass is that of one baffled
-    /// side, so it stands for the front; nothing is subtracted from the rear load.
+    /// side, so it stands for the front; the rear air in the cavity comes on top.
     FreeAir,
     /// Measured on a large baffle: front and rear air are both inside Mms.
     Baffled,
@@ -148,6 +148,17 @@ pub struct Driver {
     pub limits: Limits,
     /// Dimensions.
     pub size: Size,
+    /// Price of one, where the file has it.
+    pub price: Option<Price>,
+}
+
+/// A price.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Price {
+    /// In the currency's main unit.
+    pub amount: f64,
+    /// The currency ("EUR").
+    pub currency: String,
 }
 
 /// A driver's behaviour on a grid, in its acoustic load.

@@ -165,7 +165,12 @@ fn finish(raw: &str, size: (u32, u32), title: &str, description: &str, inks: &[I
         .replace(" stroke=\"none\"", "")
         .replace("\">\n", "\">")
         .replace("\n</text>", "</text>");
+    let mut dashed: Vec<(u8, u8, u8)> = Vec::new();
     for ink in inks.iter().filter(|ink| !ink.dash().is_empty()) {
+        if dashed.contains(&ink.colour()) {
+            continue;
+        }
+        dashed.push(ink.colour());
         let dash: Vec<String> =
             ink.dash().iter().map(|&d| scaled(f64::from(d)).to_string()).collect();
         let stroke = format!(" stroke=\"{}\"", hex(ink.colour()));

@@ -2,11 +2,10 @@
 
 use super::json::SCHEMA_VERSION;
 use super::quantity;
-use super::table::{lines, plain_table};
+use super::table::{lines, plain_table, right_align};
 use crate::analysis::textbook::{Named, Textbook};
 use crate::circuit::ladder::{Place, Polarity};
 use crate::circuit::slope::{Family, Slope};
-use comfy_table::{CellAlignment, Table};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -106,13 +105,6 @@ pub fn text(slope: Slope, at_hz: f64, loads: [f64; 2], textbook: &Textbook) -> S
     let _ = writeln!(out, "{}", lines(table, 80));
     let _ = writeln!(out, "{}", meeting(slope, textbook));
     out
-}
-
-/// Aligns column `index` to the right.
-fn right_align(table: &mut Table, index: usize) {
-    if let Some(column) = table.column_mut(index) {
-        column.set_cell_alignment(CellAlignment::Right);
-    }
 }
 
 fn meeting(slope: Slope, textbook: &Textbook) -> String {

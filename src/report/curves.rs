@@ -32,7 +32,7 @@ fn number(value: f64) -> String {
 
 fn columns(side: &SideStudy, grid: &Grid) -> Vec<(String, Vec<f64>)> {
     let mut columns = vec![("frequency_hz".to_owned(), grid.frequency_hz().to_vec())];
-    for seat in &side.response.seats {
+    for seat in &side.response().seats {
         let excess = seat.excess(&seat.sum);
         let of = |what: &str| format!("{} {what}", seat.name);
         columns.extend([
@@ -45,9 +45,9 @@ fn columns(side: &SideStudy, grid: &Grid) -> Vec<(String, Vec<f64>)> {
             (of("inverted_db"), SeatResponse::level_db(&seat.inverted)),
         ]);
     }
-    columns.push(("impedance_ohm".into(), side.response.impedance.magnitude()));
-    columns.push(("impedance_phase_deg".into(), side.response.impedance.phase_deg()));
-    let voltage = &side.response.voltage;
+    columns.push(("impedance_ohm".into(), side.response().impedance.magnitude()));
+    columns.push(("impedance_phase_deg".into(), side.response().impedance.phase_deg()));
+    let voltage = &side.response().voltage;
     columns.extend(transfer("woofer", &voltage.woofer));
     columns.extend(transfer("tweeter", &voltage.tweeter));
     columns.push(("woofer_excursion_m".into(), side.excursion_m.woofer.clone()));

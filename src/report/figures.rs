@@ -27,13 +27,13 @@ pub fn response(study: &Study, side: &SideStudy) -> Figure {
         _ => format!("How loud the {} side is at the seat", side.name),
     };
     let mut figure = Figure::new(title, conditions(study), hertz_axis(&study.grid));
-    let first = &side.response.seats[0];
+    let first = &side.response().seats[0];
     let level = SeatResponse::level_db(&first.sum);
     let reference_db = band_mean_db(study, &level);
     let top = ((reference_db + 10.0) / 5.0).ceil() * 5.0;
     let mut main = Panel::new(Axis::level_db("Level (dB re 20 µPa)", top - 45.0, top));
     if let Some(window) = &study.design.run.window {
-        main.bands.push(acceptance(window, reference_db));
+        main.bands.push(acceptance(window, reference_db, &first.name));
     }
     main.uprights.push(crossover_line(study, true));
     main.traces.extend(seat_sums(study, side));
@@ -44,16 +44,13 @@ pub fn response(study: &Study, side: &SideStudy) -> Figure {
         let shown = handover(study, &SeatResponse::level_db(pressure), reference_db);
         main.traces.push(Trace::new(name, ink, hz.to_vec(), shown));
     }
-    let mut strip = Panel::new(Axis::stepped(
-        "How deep the ways cancel, one turned round (dB)",
-        -40.0,
-        5.0,
-        10.0,
-        5.0,
-    ));
+    let agreement = around(study, &first.agreement_db());
+    let top = agreement.iter().copied().filter(|v| v.is_finite()).fold(0.0, f64::max);
+    let top = 5.0 + 5.0 * (top / 5.0).ceil();
+    let label = "How deep the ways cancel, one turned round (dB)";
+    let mut strip = Panel::new(Axis::stepped(label, -40.0, top, 10.0, 5.0));
     strip.height = 0.3;
     strip.uprights.push(crossover_line(study, false));
-    let agreement = around(study, &first.agreement_db());
     strip.traces.push(Trace::new("", Ink::Inverted, hz.to_vec(), agreement));
     figure.description = format!(
         "Level against frequency at {} with the woofer and tweeter separately around the crossover.",
@@ -66,7 +63,7 @@ pub fn response(study: &Study, side: &SideStudy) -> Figure {
 
 /// Impedance magnitude with the amplifier's lowest load, and its phase.
 pub fn impedance(study: &Study, side: &SideStudy) -> Figure {
-    let impedance = &side.response.impedance;
+    let impedance = &side.response().impedance;
     let hz = study.grid.frequency_hz();
     let magnitude = impedance.magnitude();
     let highest = magnitude.iter().copied().fold(1.0, f64::max);
@@ -105,7 +102,7 @@ pub fn impedance(study: &Study, side: &SideStudy) -> Figure {
 
 /// Phase of the sum and of the ways beyond the travel time; below, the sum's group delay.
 pub fn phase(study: &Study, side: &SideStudy) -> Figure {
-    let seat = &side.response.seats[0];
+    let seat = &side.response().seats[0];
     let hz = study.grid.frequency_hz();
     let mut main = Panel::new(Axis::phase_deg());
     let (travel_m, c_m_per_s) = (seat.distance_m.tweeter, study.design.air.c_m_per_s);
@@ -164,21 +161,27 @@ fn band_mean_db(study: &Study, level_db: &[f64]) -> f64 {
     Deviation::of(&study.grid, level_db, low, high).map_or(80.0, |d| d.mean_db)
 }
 
-fn acceptance(window: &Window, reference_db: f64) -> Band {
+fn acceptance(window: &Window, reference_db: f64, seat: &str) -> Band {
     let ends = vec![window.from_hz, window.to_hz];
     let (low, high) = (reference_db - window.minus_db, reference_db + window.plus_db);
-    Band::new("Acceptance window", Ink::Reference, ends, vec![low; 2], vec![high; 2])
+    Band::new(
+        format!("Acceptance window at {seat}"),
+        Ink::Reference,
+        ends,
+        vec![low; 2],
+        vec![high; 2],
+    )
 }
 
 /// The first seat as the main line, further seats as a family.
 fn seat_sums(study: &Study, side: &SideStudy) -> Vec<Trace> {
     let hz = study.grid.frequency_hz();
     let trace = |(k, seat): (usize, &SeatResponse)| {
-        let ink = if k == 0 { Ink::Sum } else { Ink::Order((k - 1) as u8) };
+        let ink = if k == 0 { Ink::Sum } else { Ink::Order((k % 7 + 1) as u8) };
         let name = format!("Both at {}", seat.name);
         Trace::new(name, ink, hz.to_vec(), SeatResponse::level_db(&seat.sum))
     };
-    side.response.seats.iter().enumerate().map(trace).collect()
+    side.response().seats.iter().enumerate().map(trace).collect()
 }
 
 /// A way's level within three octaves of the crossover.

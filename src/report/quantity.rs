@@ -1,6 +1,8 @@
 //! Numbers with units as people write them.
 
+use crate::analysis::choice::ChosenPart;
 use crate::circuit::network::Component;
+use crate::circuit::preferred::Connection;
 
 /// `value` rounded to `digits` significant digits, without an exponent between 0.001 and 10⁶.
 pub fn significant(value: f64, digits: usize) -> String {
@@ -58,6 +60,16 @@ pub fn loss(component: &Component) -> String {
         }
         _ => String::new(),
     }
+}
+
+/// What is bought for a part: "6.80 µF", "4.70 µF ∥ 1.00 µF", "1.50 Ω + 3.90 Ω".
+pub fn choice(chosen: &ChosenPart) -> String {
+    let values: Vec<String> = chosen.bought.iter().map(|(_, c)| part(c, 3)).collect();
+    let joint = match chosen.choice.second {
+        Some((_, Connection::Parallel)) => " ∥ ",
+        _ => " + ",
+    };
+    values.join(joint)
 }
 
 #[cfg(test)]

@@ -154,7 +154,7 @@ impl StudyDoc {
 }
 
 fn side(side: &SideStudy) -> SideDoc {
-    let response = &side.response;
+    let response = side.response();
     SideDoc {
         name: side.name.clone(),
         tweeter_polarity: response.polarity.word(),
@@ -173,7 +173,7 @@ fn side(side: &SideStudy) -> SideDoc {
             tweeter: side.excursion_m.tweeter.clone(),
         },
         limits: limits(&side.limits),
-        parts: parts(&side.synthesis.network),
+        parts: parts(side.network()),
     }
 }
 

@@ -1,15 +1,14 @@
 //! One screen of text: what a design comes to and what to look at.
 
-use super::table::{lines, plain_table};
+use super::table::{lines, plain_table, right_align};
 use super::{cautions, quantity};
 use crate::analysis::finding::Severity;
-use crate::analysis::side::SeatResponse;
+use crate::analysis::seat::SeatVerdict;
 use crate::analysis::study::{SideStudy, Study};
-use crate::analysis::synthesis::Synthesis;
 use crate::circuit::ladder::Polarity;
 use crate::design::Topology;
 use anstyle::{AnsiColor, Style};
-use comfy_table::{CellAlignment, Table};
+use comfy_table::Table;
 use std::fmt::Write;
 
 const BOLD: Style = Style::new().bold();
@@ -22,7 +21,7 @@ pub fn text(study: &Study, width: u16) -> String {
     let sides = study.distinct_sides();
     for (names, side) in &sides {
         let _ = writeln!(out, "\n{BOLD}{names}{BOLD:#}");
-        out.push_str(&lines(figures_of(study, side), width));
+        out.push_str(&lines(figures_of(side), width));
     }
     out.push_str(&networks(&sides, width));
     out.push_str(&findings(study, width));
@@ -43,13 +42,13 @@ fn crossover(study: &Study) -> String {
     }
 }
 
-fn figures_of(study: &Study, side: &SideStudy) -> Table {
+fn figures_of(side: &SideStudy) -> Table {
     let mut table = plain_table();
     let cavity = &side.cavity;
     table.add_row([
         "Bass".to_owned(),
         format!(
-            "{} l behind the woofer: fc {}, Qtc {:.2}, −3 dB at {} (empty, tight, stiff source: {}, {:.2})",
+            "{} l behind the woofer: fc {}, Qtc {:.2}, f3 {} (bare cavity on a stiff source: {}, {:.2})",
             quantity::significant(cavity.volume_m3 * 1e3, 3),
             quantity::hertz(cavity.alignment.fc_hz),
             cavity.alignment.qtc,
@@ -69,14 +68,14 @@ fn figures_of(study: &Study, side: &SideStudy) -> Table {
             quantity::ohms(limits.allowed_ohm)
         ),
     ]);
-    for seat in &side.response.seats {
-        table.add_row([format!("At {}", seat.name), at_seat(study, side, seat)]);
+    for seat in &side.seats {
+        table.add_row([format!("At {}", seat.name), at_seat(seat)]);
     }
     table
 }
 
 fn tweeter(side: &SideStudy) -> String {
-    let polarity = match side.response.polarity {
+    let polarity = match side.response().polarity {
         Polarity::Normal => "connected like the woofer",
         Polarity::Inverted => "reversed",
     };
@@ -87,53 +86,56 @@ fn tweeter(side: &SideStudy) -> String {
     }
 }
 
-fn at_seat(study: &Study, side: &SideStudy, seat: &SeatResponse) -> String {
-    let at_hz = study.design.crossover.at_hz;
-    let range = study.grid.within(at_hz / 2.0, at_hz * 2.0);
-    let deepest = seat.agreement_db()[range].iter().copied().fold(0.0, f64::min);
-    match side.deviation(seat, at_hz) {
-        Some(d) => format!(
-            "{:.1} dB mean, {:+.1}/{:.1} dB from {} to {} ({:.1} dB rms); ways cancel by {:.0} dB",
-            d.mean_db,
-            d.above.0,
-            d.below.0,
-            quantity::hertz(at_hz / 2.0),
-            quantity::hertz(at_hz * 2.0),
-            d.rms_db,
-            -deepest
-        ),
-        None => "the crossover lies outside the grid".to_owned(),
-    }
+fn at_seat(seat: &SeatVerdict) -> String {
+    let d = &seat.deviation;
+    let meeting = match &seat.meeting {
+        Some(m) => format!("; the ways meet at {}", quantity::hertz(m.hz)),
+        None => String::new(),
+    };
+    format!(
+        "{:.1} dB mean, {:+.1}/{:.1} dB from {} to {} ({:.1} dB rms){meeting} and cancel by {:.0} dB with one turned round",
+        d.mean_db,
+        d.above.0,
+        d.below.0,
+        quantity::hertz(d.band_hz.0),
+        quantity::hertz(d.band_hz.1),
+        d.rms_db,
+        seat.cancel_db
+    )
 }
 
 /// The parts, once for all sides where their networks are the same.
 fn networks(sides: &[(String, &SideStudy)], width: u16) -> String {
     let Some(((_, first), rest)) = sides.split_first() else { return String::new() };
     if rest.iter().all(|(_, side)| side.synthesis.network == first.synthesis.network) {
-        let each = lines(parts(&first.synthesis), width);
+        let each = lines(parts(first), width);
         return format!("\n{BOLD}parts of each side{BOLD:#}\n{each}");
     }
     let of_side = |(names, side): &(String, &SideStudy)| {
-        let listed = lines(parts(&side.synthesis), width);
+        let listed = lines(parts(side), width);
         format!("\n{BOLD}parts, {names}{BOLD:#}\n{listed}")
     };
     sides.iter().map(of_side).collect()
 }
 
-fn parts(synthesis: &Synthesis) -> Table {
+/// Exact values beside the preferred ones that are bought.
+fn parts(side: &SideStudy) -> Table {
     let mut table = plain_table();
-    let network = &synthesis.network;
-    for part in &network.parts {
+    let network = &side.synthesis.network;
+    table.set_header(["part", "exact", "to buy", "error", "loss", "between"]);
+    for (part, chosen) in network.parts.iter().zip(&side.chosen.parts) {
         let [from, to] = part.nodes.map(|n| network.name(n).to_owned());
         table.add_row([
             part.reference.clone(),
             quantity::part(&part.component, 3),
+            quantity::choice(chosen),
+            format!("{:+.1} %", chosen.error_percent()),
             quantity::loss(&part.component),
             format!("{from} to {to}"),
         ]);
     }
-    if let Some(column) = table.column_mut(1) {
-        column.set_cell_alignment(CellAlignment::Right);
+    for index in [1, 2, 3] {
+        right_align(&mut table, index);
     }
     table
 }

@@ -1,12 +1,19 @@
 //! Tables for the terminal: no lines, columns apart, wrapped to the width.
 
-use comfy_table::{ColumnConstraint, ContentArrangement, Table};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table};
 
 /// A table without lines.
 pub fn plain_table() -> Table {
     let mut table = Table::new();
     table.load_style(comfy_table::presets::NOTHING);
     table
+}
+
+/// Aligns the column `index` to the right.
+pub fn right_align(table: &mut Table, index: usize) {
+    if let Some(column) = table.column_mut(index) {
+        column.set_cell_alignment(CellAlignment::Right);
+    }
 }
 
 /// The table as text, indented by two, in lines of at most `width` characters where its words

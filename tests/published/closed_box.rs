@@ -104,7 +104,12 @@ impl Worked {
     }
 
     fn closed_box(&self, fill: Fill) -> ClosedBox {
-        ClosedBox { volume_m3: self.volume_m3, fill, leak_pa_s_per_m3: None }
+        ClosedBox {
+            volume_m3: self.volume_m3,
+            fill,
+            leak_pa_s_per_m3: None,
+            rear_mass_kg_per_m4: 0.0,
+        }
     }
 
     fn driver(&self) -> Driver {

@@ -5,10 +5,13 @@
 //! tolerance is never widened here, every expected key of a row must be checked, and every kind of
 //! row must be found in the number that its test states.
 
+mod bench;
 mod closed_box;
+mod compensation;
 mod crossover;
 mod driver_impedance;
 mod drivers;
+mod eseries;
 #[cfg(feature = "live-ngspice")]
 mod live_ngspice;
 mod netlists;

@@ -8,6 +8,9 @@ use toml::de::{DeInteger, DeTable, DeValue};
 use super::bounds::Bounds;
 use super::keys;
 
+/// Longest text in a file, characters: names and paths are short.
+const LONGEST_TEXT: usize = 240;
+
 /// Characters of the user's own text that a message repeats.
 const QUOTED: usize = 40;
 
@@ -189,6 +192,13 @@ impl<'d> Found<'_, 'd> {
         match self.value {
             DeValue::String(text) if text.trim().is_empty() => {
                 self.refuse("some text", "nothing in it", "")
+            }
+            DeValue::String(text) if text.chars().any(char::is_control) => {
+                self.refuse("text on one line", "a control character in it", "")
+            }
+            DeValue::String(text) if text.chars().count() > LONGEST_TEXT => {
+                let found = format!("longer than {LONGEST_TEXT} characters");
+                self.refuse("a short text", &found, "")
             }
             DeValue::String(text) => Ok(text.to_string()),
             _ => self.wrong_type("text in double quotes", "\"...\""),
