@@ -1,10 +1,14 @@
 //! The whole problem as one value: panel, cavities, drivers, seats, crossover, amplifier, parts
 //! rules and run. Plain data in SI units; files are read into it, analyses read from it.
 
-use crate::circuit::ladder::Polarity;
-use crate::circuit::network::{Component, Network};
-use crate::circuit::preferred::Series;
-use crate::circuit::slope::Slope;
+mod crossover;
+mod purchase;
+
+pub use crossover::{
+    Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology, TweeterLevel,
+};
+pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
+
 use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
 use crate::model::driver::Driver;
@@ -218,107 +222,6 @@ pub struct Listener {
     pub weight: f64,
 }
 
-/// Which resistance the textbook values are made for.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum LoadRule {
-    /// Magnitude of each driver's free-air impedance at the crossover frequency.
-    ImpedanceAtCrossover,
-    /// Each driver's Re.
-    CoilResistance,
-}
-
-/// How the tweeter's level is set.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum TweeterLevel {
-    /// As it is.
-    Untouched,
-    /// Lowered to the woofer's sensitivity.
-    Match,
-    /// Lowered by this many dB (> 0).
-    Lowered(f64),
-}
-
-/// What of a driver's impedance is made flat.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Flatten {
-    /// Nothing.
-    #[default]
-    Nothing,
-    /// The rise by the voice coil: a Zobel.
-    Coil,
-    /// The resonance peak: a notch.
-    Resonance,
-    /// Both, by the exact dual with one shared resistor.
-    Both,
-}
-
-/// Which end a shelf lowers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum ShelfKind {
-    /// A resistor with a coil across it: treble down.
-    TrebleCut,
-    /// A resistor with a capacitor across it: bass down.
-    BassCut,
-}
-
-/// A step in the response.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Shelf {
-    /// Which end is lowered.
-    pub kind: ShelfKind,
-    /// By how much, dB.
-    pub db: f64,
-    /// Where half of it is reached, Hz.
-    pub at_hz: f64,
-}
-
-/// What stands between a filter and its driver, beside the pad.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Shaping {
-    /// What is flattened.
-    pub flatten: Flatten,
-    /// A shelf, if any.
-    pub shelf: Option<Shelf>,
-}
-
-/// Where the network comes from.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Topology {
-    /// Textbook sections of a slope.
-    Textbook {
-        /// The slope.
-        slope: Slope,
-        /// What they are computed for.
-        load: LoadRule,
-        /// The tweeter's level.
-        level: TweeterLevel,
-        /// What stands between each filter and its driver.
-        shaping: Ways<Shaping>,
-    },
-    /// A list of parts between nodes; its ports are the woofer and the tweeter, in this order.
-    Listed(Network),
-}
-
-/// How the tweeter is connected.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum PolarityRule {
-    /// Whichever sums flatter around the crossover at the seats.
-    Best,
-    /// As told.
-    Fixed(Polarity),
-}
-
-/// The crossover.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Crossover {
-    /// Crossover frequency (nominal for a listed network), Hz.
-    pub at_hz: f64,
-    /// Parts or a slope.
-    pub topology: Topology,
-    /// Polarity of the tweeter.
-    pub polarity: PolarityRule,
-}
-
 /// The amplifier.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Amplifier {
@@ -348,107 +251,4 @@ impl Amplifier {
         let peak = |v: f64| if self.bridged { v } else { 0.5 * v };
         self.supply_v.map(|v| peak(v) / std::f64::consts::SQRT_2)
     }
-}
-
-/// Something for each kind of part.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Kinds<T> {
-    /// Resistors.
-    pub resistor: T,
-    /// Coils.
-    pub inductor: T,
-    /// Capacitors.
-    pub capacitor: T,
-}
-
-impl<T: Copy> Kinds<T> {
-    /// The one for `component`.
-    pub fn of(&self, component: &Component) -> T {
-        match component {
-            Component::Resistor { .. } => self.resistor,
-            Component::Inductor { .. } => self.inductor,
-            Component::Capacitor { .. } => self.capacitor,
-        }
-    }
-}
-
-/// Which values the verdicts are made for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Values {
-    /// As computed.
-    Exact,
-    /// As bought: preferred values.
-    Chosen,
-}
-
-/// What real parts are like.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PartsRules {
-    /// Preferred series of each kind (IEC 60063).
-    pub series: Kinds<Series>,
-    /// Two parts are combined where a single one misses by more than this, %, and two come nearer;
-    /// `None`: never.
-    pub pairs_above_percent: Option<f64>,
-    /// Which values are simulated for the verdicts.
-    pub values: Values,
-    /// Winding resistance of a 1 mH coil, Ω; others go with √L (the same wire: turns as √L,
-    /// common practice, no source).
-    pub coil_dcr_at_1mh_ohm: f64,
-    /// Series resistance of each capacitor, Ω.
-    pub capacitor_esr_ohm: f64,
-}
-
-impl PartsRules {
-    /// Winding resistance of a coil of `henry`, Ω.
-    pub fn coil_dcr_ohm(&self, henry: f64) -> f64 {
-        self.coil_dcr_at_1mh_ohm * (henry / 1e-3).sqrt()
-    }
-}
-
-/// What is bought and what it costs; all prices in one currency.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Purchase {
-    /// The currency, where there is any price.
-    pub currency: Option<String>,
-    /// Price of one part of each kind, where known.
-    pub prices: Kinds<Option<f64>>,
-    /// Amplifier, connectors, wire and whatever else comes along.
-    pub extras: Vec<Extra>,
-}
-
-/// Something the user lists for each panel.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Extra {
-    /// What it is.
-    pub name: String,
-    /// How many (or how much) a panel needs.
-    pub per_panel: f64,
-    /// What it is counted in ("piece", "m").
-    pub unit: String,
-    /// Price of one unit, where known.
-    pub price: Option<f64>,
-}
-
-/// The window that a unit must stay in.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Window {
-    /// Lowest frequency, Hz.
-    pub from_hz: f64,
-    /// Highest frequency, Hz.
-    pub to_hz: f64,
-    /// Allowed above the mean level of the window's band, dB.
-    pub plus_db: f64,
-    /// Allowed below it, dB.
-    pub minus_db: f64,
-}
-
-/// The production run.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Run {
-    /// Panels to build.
-    pub units: u32,
-    /// Spare parts to order on top, %.
-    pub spares_percent: f64,
-    /// Acceptance window, where there is one.
-    pub window: Option<Window>,
 }

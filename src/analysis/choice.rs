@@ -43,7 +43,7 @@ impl Chosen {
         let choose = |(i, part): (usize, &Part)| {
             // A coil that shares its field stays one coil.
             let alone = PartsRules { pairs_above_percent: None, ..*rules };
-            choose(part, if coupled(i) { &alone } else { rules })
+            choose(part, exact, if coupled(i) { &alone } else { rules })
         };
         let parts: Vec<ChosenPart> = exact.parts.iter().enumerate().map(choose).collect();
         let mut network = exact.clone();
@@ -60,7 +60,7 @@ impl Chosen {
     }
 }
 
-fn choose(part: &Part, rules: &PartsRules) -> ChosenPart {
+fn choose(part: &Part, network: &Network, rules: &PartsRules) -> ChosenPart {
     let exact = part.component;
     let adds = match exact {
         Component::Capacitor { .. } => Adds::InParallel,
@@ -73,24 +73,32 @@ fn choose(part: &Part, rules: &PartsRules) -> ChosenPart {
     let names = match choice.second {
         None => vec![(part.reference.clone(), choice.first)],
         Some((second, _)) => vec![
-            (format!("{}a", part.reference), choice.first),
-            (format!("{}b", part.reference), second),
+            (free_name(network, &part.reference, 'a'), choice.first),
+            (free_name(network, &part.reference, 'b'), second),
         ],
     };
     let bought = names.into_iter().map(|(name, v)| (name, with_value(exact, v, rules))).collect();
     ChosenPart { reference: part.reference.clone(), exact, choice, bought }
 }
 
+/// `L1a`, or `L1.a`, `L1..a` where a part of the network has that name already.
+fn free_name(network: &Network, reference: &str, letter: char) -> String {
+    let mut stem = reference.to_owned();
+    while network.parts.iter().any(|p| p.reference == format!("{stem}{letter}")) {
+        stem.push('.');
+    }
+    format!("{stem}{letter}")
+}
+
 /// The part with another value, its losses as said under [`Chosen::of`].
 fn with_value(exact: Component, value: f64, rules: &PartsRules) -> Component {
     match exact {
-        Component::Resistor { .. } => Component::Resistor { ohm: value },
-        Component::Capacitor { esr_ohm, .. } => Component::Capacitor { farad: value, esr_ohm },
-        Component::Inductor { henry, dcr_ohm } => {
-            let by_rule = (rules.coil_dcr_ohm(henry) - dcr_ohm).abs() < 1e-9;
-            let dcr_ohm = if by_rule { rules.coil_dcr_ohm(value) } else { dcr_ohm };
-            Component::Inductor { henry: value, dcr_ohm }
+        Component::Inductor { henry, dcr_ohm }
+            if (rules.coil_dcr_ohm(henry) - dcr_ohm).abs() < 1e-9 =>
+        {
+            Component::Inductor { henry: value, dcr_ohm: rules.coil_dcr_ohm(value) }
         }
+        other => other.with_value(value),
     }
 }
 

@@ -166,7 +166,7 @@ impl SideModel {
         let mut seats: Vec<_> = self.seats.iter().map(|s| self.at_seat(s, &voltage)).collect();
         let polarity = match polarity {
             PolarityRule::Fixed(polarity) => polarity,
-            PolarityRule::Best => self.flatter_polarity(&seats),
+            PolarityRule::Best => self.better_polarity(&seats),
         };
         if polarity == Polarity::Inverted {
             for seat in &mut seats {
@@ -205,22 +205,28 @@ impl SideModel {
         }
     }
 
-    /// The polarity whose sum deviates less (rms over the two octaves around the crossover,
-    /// weighted over the seats); normal where both are equal.
-    fn flatter_polarity(&self, seats: &[SeatResponse]) -> Polarity {
-        let error = |pick: fn(&SeatResponse) -> &Pressure| -> f64 {
+    /// The polarity in which the ways add up more: higher mean level (dB, weighted over the seats)
+    /// in the octave centred on the crossover. Where that is a draw within 0.25 dB, the one whose
+    /// sum deviates less over the two octaves around it; normal where both are equal.
+    fn better_polarity(&self, seats: &[SeatResponse]) -> Polarity {
+        const DRAW_DB: f64 = 0.25;
+        let weight: f64 = seats.iter().map(|s| s.weight).sum();
+        let score = |octaves: f64, of: fn(&Deviation) -> f64, inverted: bool| -> f64 {
+            let half = 2f64.powf(0.5 * octaves);
             let one = |seat: &SeatResponse| {
-                let level = SeatResponse::level_db(pick(seat));
-                let deviation = Deviation::around(&self.grid, &level, self.at_hz);
-                deviation.map_or(0.0, |d| seat.weight * d.rms_db.powi(2))
+                let level =
+                    SeatResponse::level_db(if inverted { &seat.inverted } else { &seat.sum });
+                let band = (self.at_hz / half, self.at_hz * half);
+                let deviation = Deviation::of(&self.grid, &level, band.0, band.1);
+                deviation.map_or(0.0, |d| seat.weight * of(&d))
             };
-            seats.iter().map(one).sum()
+            seats.iter().map(one).sum::<f64>() / weight
         };
-        if error(|s| &s.inverted) < error(|s| &s.sum) {
-            Polarity::Inverted
-        } else {
-            Polarity::Normal
-        }
+        let louder = score(1.0, |d| d.mean_db, true) - score(1.0, |d| d.mean_db, false);
+        let rougher =
+            score(2.0, |d| d.rms_db.powi(2), true) - score(2.0, |d| d.rms_db.powi(2), false);
+        let inverted = if louder.abs() > DRAW_DB { louder > 0.0 } else { rougher < 0.0 };
+        if inverted { Polarity::Inverted } else { Polarity::Normal }
     }
 }
 

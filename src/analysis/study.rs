@@ -331,7 +331,7 @@ fn polarity_note(design: &Design, study: &SideStudy) -> Option<Finding> {
         Finding::note(
             format!("{} polarity", study.name),
             format!(
-                "{} sums flatter at the seats; the textbook polarity of {slope} on equal paths is {}",
+                "{} adds up better at the seats; the textbook polarity of {slope} on equal paths is {}",
                 chosen.word(),
                 textbook.word()
             ),

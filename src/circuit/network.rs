@@ -47,6 +47,15 @@ impl Component {
         }
     }
 
+    /// The same kind of part, losses kept, with another main value.
+    pub fn with_value(&self, value: f64) -> Self {
+        match *self {
+            Self::Resistor { .. } => Self::Resistor { ohm: value },
+            Self::Inductor { dcr_ohm, .. } => Self::Inductor { henry: value, dcr_ohm },
+            Self::Capacitor { esr_ohm, .. } => Self::Capacitor { farad: value, esr_ohm },
+        }
+    }
+
     /// "resistor", "inductor" or "capacitor".
     pub fn kind(&self) -> &'static str {
         match self {

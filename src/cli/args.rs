@@ -18,6 +18,10 @@ pub(super) enum Command {
     Demo(Demo),
     /// The whole job on a design file: cavity, crossover, response, impedance, phase, limits
     Design(Design),
+    /// Slopes, frequencies, drivers or whole designs over each other, and what each costs and gives
+    Compare(Compare),
+    /// The parts list: exact and preferred values, quantities for the run, what comes along
+    Parts(Parts),
     /// Whether driver and design files are sound, agree with themselves, and fit the panel
     Check(Check),
     /// Textbook crossover values for resistive loads
@@ -47,11 +51,72 @@ pub(super) struct Sweep {
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
     /// Frequencies from 20 Hz to 20 kHz, both included, evenly spaced in the logarithm
-    #[arg(long, default_value_t = 480, value_parser = clap::value_parser!(u32).range(2..=100_000))]
+    #[arg(long, default_value_t = 480, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(2..=100_000))]
     pub(super) points: u32,
     /// Print the result as a JSON document
     #[arg(long)]
     pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: slabtone compare examples/reading-bench.toml --slopes bw2,lr2,lr4 --out out"
+)]
+pub(super) struct Compare {
+    /// One design file to vary, or several to set side by side
+    #[arg(required = true, value_name = "FILE")]
+    pub(super) files: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) vary: Vary,
+    /// Folder for compare.svg and compare.csv, made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Frequencies from 20 Hz to 20 kHz, both included, evenly spaced in the logarithm
+    #[arg(long, default_value_t = 480, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(2..=100_000))]
+    pub(super) points: u32,
+    /// Print the result as a JSON document
+    #[arg(long, conflicts_with = "csv")]
+    pub(super) json: bool,
+    /// Print the table as CSV
+    #[arg(long)]
+    pub(super) csv: bool,
+}
+
+/// What is varied: one of these; the slopes if none is named.
+#[derive(Debug, Args)]
+#[group(multiple = false)]
+pub(super) struct Vary {
+    /// Slopes, by default bw1,bw2,bw3,bw4,lr2,lr4
+    #[arg(long, value_delimiter = ',')]
+    pub(super) slopes: Option<Vec<Slope>>,
+    /// Crossover frequencies, Hz
+    #[arg(long, value_delimiter = ',', value_name = "HZ")]
+    pub(super) at: Option<Vec<f64>>,
+    /// Driver files to put in the woofers' places
+    #[arg(long, value_delimiter = ',', value_name = "FILE")]
+    pub(super) woofer: Option<Vec<PathBuf>>,
+    /// Driver files to put in the tweeters' places
+    #[arg(long, value_delimiter = ',', value_name = "FILE")]
+    pub(super) tweeter: Option<Vec<PathBuf>>,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slabtone parts examples/reading-bench.toml --units 300 --csv")]
+pub(super) struct Parts {
+    /// The design file
+    pub(super) file: PathBuf,
+    /// Panels to build; the design's own number if left out
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    pub(super) units: Option<u32>,
+    /// Folder for parts.csv, made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Print the list as a JSON document
+    #[arg(long, conflicts_with = "csv")]
+    pub(super) json: bool,
+    /// Print the list as CSV
+    #[arg(long)]
+    pub(super) csv: bool,
 }
 
 #[derive(Debug, Args)]

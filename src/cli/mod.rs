@@ -3,10 +3,12 @@
 
 mod args;
 mod check;
+mod compare;
 mod crossover;
 mod design;
 mod failure;
 mod output;
+mod parts;
 
 use args::{Arguments, Command};
 use clap::Parser;
@@ -27,6 +29,8 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
 
   slabtone demo --out out          the whole job on the built-in example
   slabtone design FILE --out DIR   the whole job on a design file
+  slabtone compare FILE            slopes over each other: what each costs and gives
+  slabtone parts FILE --units 300  the parts list
   slabtone check FILE...           are these driver and design files sound, does it fit
   slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
                                    textbook values for resistive loads
@@ -44,6 +48,8 @@ pub fn run() -> ExitCode {
         Some(Command::Crossover(a)) => crossover::run(a),
         Some(Command::Check(a)) => check::run(a),
         Some(Command::Design(a)) => design::run(a),
+        Some(Command::Compare(a)) => compare::run(a),
+        Some(Command::Parts(a)) => parts::run(a),
         Some(Command::Demo(a)) => design::demo(a),
     };
     match result {

@@ -132,16 +132,8 @@ fn refuse_textbook_keys(section: &mut Section<'_>) -> bool {
 
 /// Two node names under `key`.
 fn nodes(section: &mut Section<'_>, key: &str, network: &mut Network) -> Option<[Node; 2]> {
-    let names = section.texts(key);
-    match names.as_slice() {
-        [first, second] => Some([network.node(first), network.node(second)]),
-        _ => {
-            let message = format!("found {} names, expected the two nodes it joins", names.len());
-            let help = format!("for example {key} = [\"{AMP_HOT}\", \"{AMP_RETURN}\"]");
-            section.refuse(key, &message, &help);
-            None
-        }
-    }
+    let names = section.names(key, [AMP_HOT, AMP_RETURN])?;
+    Some(names.map(|name| network.node(&name)))
 }
 
 /// What the part is, by the key that holds its value.

@@ -34,11 +34,28 @@ impl From<InputError> for Refused {
     }
 }
 
+/// A file that a design was read from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Source {
+    /// Its name, as the user or the design wrote it.
+    pub name: String,
+    /// Its text.
+    pub text: String,
+}
+
 /// Reads a design file and the driver files it names.
 ///
 /// # Errors
 /// Everything wrong with any of them.
 pub fn load(files: &dyn Files, path: &Path) -> Result<Design, Refused> {
+    load_with_sources(files, path).map(|(design, _)| design)
+}
+
+/// Like [`load`], with the texts: the design's first, then each driver's once.
+///
+/// # Errors
+/// Everything wrong with any of them.
+pub fn load_with_sources(files: &dyn Files, path: &Path) -> Result<(Design, Vec<Source>), Refused> {
     let text = files.read(path)?;
     let name = path.display().to_string();
     let document = Document::parse(&name, &text, &["design"])?;
@@ -47,7 +64,10 @@ pub fn load(files: &dyn Files, path: &Path) -> Result<Design, Refused> {
     let mut refused: Vec<InputError> = document.finish().err().into_iter().collect();
     refused.append(&mut shelf.refused);
     match design {
-        Some(design) if refused.is_empty() => Ok(design),
+        Some(design) if refused.is_empty() => {
+            let own = Source { name: name.clone(), text };
+            Ok((design, std::iter::once(own).chain(shelf.read).collect()))
+        }
         _ if refused.is_empty() => Err(InputError::new(&name, &text, Vec::new()).into()),
         _ => Err(Refused { files: refused }),
     }

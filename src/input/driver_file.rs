@@ -80,6 +80,8 @@ fn motor(block: &Section<'_>, given: &GivenParameters) -> Option<(Motor, Vec<Dis
     let air = Air::default();
     let motor = match given.motor(&air) {
         Ok(motor) => motor,
+        // A misspelt key is told as such; what it holds is not missing.
+        Err(_) if block.has_unasked() => return None,
         Err(error) => {
             // A key that is left out puts the caret at the table's header.
             let key = match error {

@@ -1,5 +1,6 @@
 //! The `[[side]]` tables of a design file: cavity, drivers and their places.
 
+use super::design_file::Source;
 use super::driver_file;
 use super::fault::InputError;
 use super::files::{self, Files};
@@ -21,11 +22,13 @@ pub(super) struct DriverShelf<'f> {
     from: &'f Path,
     /// Faults inside driver files.
     pub(super) refused: Vec<InputError>,
+    /// Driver files read, each once.
+    pub(super) read: Vec<Source>,
 }
 
 impl<'f> DriverShelf<'f> {
     pub(super) fn new(files: &'f dyn Files, from: &'f Path) -> Self {
-        Self { files, from, refused: Vec::new() }
+        Self { files, from, refused: Vec::new(), read: Vec::new() }
     }
 
     /// The driver that `section` names under `driver`; a file that cannot be read is a fault of
@@ -52,7 +55,12 @@ impl<'f> DriverShelf<'f> {
                 section.refuse("driver", &message, &help);
                 None
             }
-            Ok(loaded) => Some((loaded.driver, named)),
+            Ok(loaded) => {
+                if self.read.iter().all(|s| s.name != named) {
+                    self.read.push(Source { name: named.clone(), text });
+                }
+                Some((loaded.driver, named))
+            }
             Err(error) => {
                 if !self.refused.contains(&error) {
                     self.refused.push(error);

@@ -69,10 +69,10 @@ pub enum GivenError {
     )]
     Resonance,
     /// The mechanical loss is open.
-    #[error("the mechanical loss is not fixed: state Qms, or Rms, or Qts together with Qes")]
+    #[error("the mechanical loss is not fixed: state Qms, or Rms, or Qts together with Qes or Bl")]
     Loss,
     /// The force factor is open.
-    #[error("the force factor is not fixed: state Qes, or Bl, or Qts together with Qms")]
+    #[error("the force factor is not fixed: state Qes, or Bl, or Qts together with Qms or Rms")]
     Force,
     /// Qts is not below the other Q.
     #[error("Qts = {qts} must be smaller than {symbol} = {other}, since 1/Qts = 1/Qms + 1/Qes")]
@@ -96,18 +96,20 @@ impl GivenParameters {
     pub fn motor(&self, air: &Air) -> Result<Motor, GivenError> {
         let (mms_kg, cms_m_per_n) = self.resonator(air)?;
         let omega_s = 1.0 / (mms_kg * cms_m_per_n).sqrt();
-        let rms_kg_per_s = match (self.loss_q()?, self.rms_kg_per_s) {
-            (Some(qms), _) => omega_s * mms_kg / qms,
-            (None, Some(rms)) => rms,
-            (None, None) => return Err(GivenError::Loss),
-        };
-        let bl_t_m = match (self.force_q()?, self.bl_t_m) {
-            (Some(qes), _) => (omega_s * mms_kg * self.re_ohm / qes).sqrt(),
-            (None, Some(bl)) => bl,
-            (None, None) => return Err(GivenError::Force),
-        };
-        let (re_ohm, sd_m2) = (self.re_ohm, self.sd_m2);
-        Ok(Motor { re_ohm, bl_t_m, mms_kg, cms_m_per_n, rms_kg_per_s, sd_m2 })
+        let reactance = omega_s * mms_kg;
+        // A Q that is not stated may be stated through its element.
+        let qms = self.qms.or(self.rms_kg_per_s.map(|rms| reactance / rms));
+        let qes = self.qes.or(self.bl_t_m.map(|bl| reactance * self.re_ohm / (bl * bl)));
+        let loss_q = other_q(qms, self.qts, qes, "Qes")?.ok_or(GivenError::Loss)?;
+        let force_q = other_q(qes, self.qts, qms, "Qms")?.ok_or(GivenError::Force)?;
+        Ok(Motor {
+            re_ohm: self.re_ohm,
+            bl_t_m: (reactance * self.re_ohm / force_q).sqrt(),
+            mms_kg,
+            cms_m_per_n,
+            rms_kg_per_s: reactance / loss_q,
+            sd_m2: self.sd_m2,
+        })
     }
 
     /// Each stated parameter against what `motor` says it should be; those equal within
@@ -143,14 +145,6 @@ impl GivenParameters {
             (None, Some(cms), Some(mms)) => Ok((mms, cms)),
             _ => Err(GivenError::Resonance),
         }
-    }
-
-    fn loss_q(&self) -> Result<Option<f64>, GivenError> {
-        other_q(self.qms, self.qts, self.qes, "Qes")
-    }
-
-    fn force_q(&self) -> Result<Option<f64>, GivenError> {
-        other_q(self.qes, self.qts, self.qms, "Qms")
     }
 }
 

@@ -2,11 +2,14 @@
 //! the analyses found; computes nothing of its own.
 
 pub mod cautions;
+pub mod compare_doc;
+pub mod compare_figure;
 pub mod crossover_doc;
 pub mod curves;
 pub mod driver_doc;
 pub mod figures;
 pub mod json;
+pub mod parts_doc;
 pub mod quantity;
 pub mod study_doc;
 pub mod summary;

@@ -20,6 +20,12 @@ pub fn significant(value: f64, digits: usize) -> String {
     if carried { format!("{value:.*}", decimals - 1) } else { text }
 }
 
+/// A number as short as it is exact to 6 digits: "300", "2.5".
+pub fn plain(value: f64) -> String {
+    let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
+    rounded.to_string()
+}
+
 /// A frequency: "85 Hz", "2.60 kHz".
 pub fn hertz(hz: f64) -> String {
     if hz >= 999.5 {

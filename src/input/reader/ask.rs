@@ -192,6 +192,15 @@ impl<'d> Section<'d> {
         self.list(ask, None, &expected, &example, |found| found.number(&bounds)).unwrap_or_default()
     }
 
+    /// A required list of exactly `N` texts.
+    pub fn names<const N: usize>(&mut self, key: &str, example: [&str; N]) -> Option<[String; N]> {
+        let example = format!("[{}]", example.map(|name| format!("\"{name}\"")).join(", "));
+        let expected = format!("a list of {N} texts in double quotes");
+        let ask = ask(key, &example, &expected, true);
+        let texts = self.list(ask, Some(N), &expected, &example, |found| found.text());
+        texts.and_then(|texts| texts.try_into().ok())
+    }
+
     /// A list of texts of any length; empty where it is left out.
     pub fn texts(&mut self, key: &str) -> Vec<String> {
         let (example, expected) = ("[\"...\", \"...\"]", "a list of texts in double quotes");

@@ -104,6 +104,13 @@ impl<'d> Section<'d> {
         self.table.is_some_and(|table| table.contains_key(key))
     }
 
+    /// Whether the table holds keys that nobody asked for yet. Once all is asked, they are slips, and
+    /// what seems to be missing may be among them.
+    pub fn has_unasked(&self) -> bool {
+        let asked = |key: &str| self.known.iter().any(|known| known.key == key);
+        self.table.is_some_and(|table| table.keys().any(|key| !asked(key.get_ref())))
+    }
+
     /// Whether all that was read from this table so far (tables inside it left aside) is genuine: a
     /// check across keys on stand-ins would only produce noise.
     pub fn is_sound(&self) -> bool {

@@ -1,0 +1,270 @@
+//! The parts list as a document, as CSV and as text.
+
+use super::json::SCHEMA_VERSION;
+use super::quantity;
+use super::table::{lines, plain_table, right_align};
+use crate::analysis::parts_list::{Item, Line, Order, PartsList};
+use crate::circuit::preferred::Connection;
+use serde::Serialize;
+
+/// The document of `parts --json`; values in ohm, henry, farad.
+#[derive(Debug, Clone, Serialize)]
+pub struct PartsDoc {
+    schema_version: u32,
+    units: u32,
+    spares_percent: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    currency: Option<String>,
+    lines: Vec<LineDoc>,
+    orders: Vec<OrderDoc>,
+    /// Of the lines that have a price.
+    cost_per_panel: f64,
+    cost_of_run: f64,
+    lines_without_price: usize,
+}
+
+#[derive(Debug, Clone, Serialize)]
+struct LineDoc {
+    #[serde(rename = "ref")]
+    reference: String,
+    kind: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    exact: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    chosen: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    error_percent: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    paired: Option<&'static str>,
+    per_panel: f64,
+    for_run: f64,
+    counted_in: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    price_each: Option<f64>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+struct OrderDoc {
+    kind: &'static str,
+    value: f64,
+    refs: Vec<String>,
+    per_panel: f64,
+    for_run: f64,
+}
+
+impl PartsDoc {
+    /// The document of a list.
+    pub fn new(list: &PartsList) -> Self {
+        let (cost_per_panel, lines_without_price) = list.cost_per_panel();
+        Self {
+            schema_version: SCHEMA_VERSION,
+            units: list.units,
+            spares_percent: list.spares_percent,
+            currency: list.currency.clone(),
+            lines: list.lines.iter().map(line).collect(),
+            orders: list.orders.iter().map(order).collect(),
+            cost_per_panel,
+            cost_of_run: list.cost_of_run().0,
+            lines_without_price,
+        }
+    }
+}
+
+fn line(line: &Line) -> LineDoc {
+    let (kind, exact, chosen, error_percent, paired) = match &line.item {
+        Item::Named(name) => (name.clone(), None, None, None, None),
+        Item::Part { exact, bought, error_percent, paired } => (
+            bought.kind().to_owned(),
+            Some(*exact),
+            Some(bought.value()),
+            Some(*error_percent),
+            paired.map(connection),
+        ),
+    };
+    LineDoc {
+        reference: line.reference.clone(),
+        kind,
+        exact,
+        chosen,
+        error_percent,
+        paired,
+        per_panel: line.per_panel,
+        for_run: line.for_run,
+        counted_in: line.unit.clone(),
+        price_each: line.price,
+    }
+}
+
+fn order(order: &Order) -> OrderDoc {
+    OrderDoc {
+        kind: order.bought.kind(),
+        value: order.bought.value(),
+        refs: order.references.clone(),
+        per_panel: order.per_panel,
+        for_run: order.for_run,
+    }
+}
+
+fn connection(connection: Connection) -> &'static str {
+    match connection {
+        Connection::Series => "series",
+        Connection::Parallel => "parallel",
+    }
+}
+
+/// `parts.csv` (RFC 4180), one row a line; `chosen_si` in ohm, henry or farad.
+///
+/// # Errors
+/// Writing to memory does not fail in practice; the error is passed on.
+pub fn csv(list: &PartsList) -> Result<String, csv::Error> {
+    let mut writer =
+        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    writer.write_record([
+        "ref",
+        "item",
+        "exact",
+        "chosen",
+        "chosen_si",
+        "error_percent",
+        "paired",
+        "per_panel",
+        "for_run",
+        "counted_in",
+        "price_each",
+        "price_per_panel",
+        "currency",
+        "schema_version",
+    ])?;
+    for each in &list.lines {
+        writer.write_record(row(each, list))?;
+    }
+    let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+fn row(line: &Line, list: &PartsList) -> [String; 14] {
+    let document = self::line(line);
+    let texts = texts(line);
+    let number = |v: Option<f64>| v.map_or(String::new(), |v| v.to_string());
+    let priced = line.price.and(list.currency.clone());
+    [
+        document.reference,
+        document.kind,
+        texts.exact,
+        texts.chosen,
+        number(document.chosen),
+        document.error_percent.map_or(String::new(), |e| format!("{e:.2}")),
+        document.paired.unwrap_or_default().to_owned(),
+        document.per_panel.to_string(),
+        document.for_run.to_string(),
+        document.counted_in,
+        number(line.price),
+        line.price.map_or(String::new(), |p| money(p * line.per_panel)),
+        priced.unwrap_or_default(),
+        SCHEMA_VERSION.to_string(),
+    ]
+}
+
+/// An amount of money with two decimals.
+pub fn money(amount: f64) -> String {
+    format!("{amount:.2}")
+}
+
+/// Exact value, chosen value and error of a line as people write them; empty for what is no part.
+#[derive(Debug, Clone, Default)]
+pub struct LineTexts {
+    /// "0.889 mH".
+    pub exact: String,
+    /// "0.910 mH".
+    pub chosen: String,
+    /// "+2.4 %".
+    pub error: String,
+}
+
+/// The texts of a line.
+pub fn texts(line: &Line) -> LineTexts {
+    let Item::Part { exact, bought, error_percent, .. } = &line.item else {
+        return LineTexts::default();
+    };
+    LineTexts {
+        exact: quantity::part(&bought.with_value(*exact), 4),
+        chosen: quantity::part(bought, 3),
+        error: format!("{error_percent:+.1} %"),
+    }
+}
+
+/// What a line is about, for people.
+pub fn item(line: &Line) -> String {
+    match &line.item {
+        Item::Named(name) => name.clone(),
+        Item::Part { bought, paired, .. } => match paired {
+            Some(connection) => {
+                format!("{} (pair in {})", bought.kind(), self::connection(*connection))
+            }
+            None => bought.kind().to_owned(),
+        },
+    }
+}
+
+/// The list for people, in lines of `width` characters.
+pub fn text(list: &PartsList, width: u16) -> String {
+    let mut table = plain_table();
+    let run = format!("for {}", list.units);
+    table.set_header(["ref", "exact", "to buy", "error", "a panel", run.as_str(), "each", "item"]);
+    for line in &list.lines {
+        let texts = texts(line);
+        table.add_row([
+            line.reference.clone(),
+            texts.exact,
+            texts.chosen,
+            texts.error,
+            counted(line.per_panel, &line.unit),
+            counted(line.for_run, &line.unit),
+            line.price.map_or(String::new(), money),
+            item(line),
+        ]);
+    }
+    for index in [1, 2, 3, 4, 5, 6] {
+        right_align(&mut table, index);
+    }
+    let mut out = lines(table, width);
+    out.push('\n');
+    for sentence in sentences(list) {
+        out.push_str(&format!("  {sentence}\n"));
+    }
+    out
+}
+
+fn counted(amount: f64, unit: &str) -> String {
+    let number = quantity::plain(amount);
+    if unit == "piece" { number } else { format!("{number} {unit}") }
+}
+
+/// What the list says in words: the rule, spares, costs and what has no price.
+pub fn sentences(list: &PartsList) -> Vec<String> {
+    let mut sentences = vec![
+        "Chosen values are the nearest of their IEC 60063 series by ratio.".to_owned(),
+        format!(
+            "Quantities for {} panels with {} % spares, rounded up to whole pieces.",
+            list.units,
+            quantity::plain(list.spares_percent)
+        ),
+    ];
+    let (panel, missing) = list.cost_per_panel();
+    let (run, _) = list.cost_of_run();
+    let total = list.lines.len();
+    match &list.currency {
+        Some(currency) if missing < total => sentences.push(format!(
+            "{} {currency} a panel, {} {currency} for the run{}.",
+            money(panel),
+            money(run),
+            if missing == 0 {
+                String::new()
+            } else {
+                format!(", without the {missing} of {total} lines that have no price")
+            }
+        )),
+        _ => sentences.push("No prices are stated, so there is no cost.".into()),
+    }
+    sentences
+}

@@ -1,0 +1,18 @@
+//! The real program, run as its user runs it: results, exit codes, messages, files.
+//!
+//! Bad input is made by spoiling a copy of a good file, or stands in `bad/` with the whole message
+//! beside it. `SLABTONE_BLESS=1` writes these messages anew: read them before you keep them.
+
+mod bad_arguments;
+mod bad_crossovers;
+mod bad_designs;
+mod bad_drivers;
+mod bad_files;
+mod documents;
+mod results;
+mod support;
+#[path = "../support/svg.rs"]
+mod svg;
+mod unfit;
+mod whole_messages;
+mod writing;
