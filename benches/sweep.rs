@@ -43,5 +43,5 @@ fn change_of_network(bencher: Bencher) {
 fn response_figure(bencher: Bencher) {
     let grid = Grid::audible(POINTS).expect("enough points");
     let study = Study::new(bench(), &grid).expect("the example has a solution");
-    bencher.bench(|| picture::svg(&figures::response(&study, &study.sides[0])));
+    bencher.bench(|| picture::svg(&figures::response(&study, &study.sides[0], "left")));
 }

@@ -5,6 +5,7 @@
 //! | module | holds |
 //! | --- | --- |
 //! | [`grid`] | the frequency axis and the typed complex spectra on it |
+//! | [`units`] | numbers with units as people write them |
 //! | [`model`] | physics: air, driver, coil, closed box, fill, piston, places |
 //! | [`circuit`] | prototypes, ladders, networks, the nodal solver |
 //! | [`design`] | the whole problem as one value |
@@ -31,6 +32,7 @@
 //! ```
 
 pub mod grid;
+pub mod units;
 
 pub mod circuit;
 pub mod model;

@@ -9,14 +9,15 @@ const LONGEST_FUNCTION: usize = 60;
 
 /// What each layer may import; a layer may always import itself.
 const LAYERS: &[(&str, &[&str])] = &[
-    ("grid", &[]),
-    ("model", &["grid"]),
-    ("circuit", &["grid"]),
-    ("design", &["grid", "model", "circuit"]),
-    ("input", &["grid", "model", "circuit", "design"]),
-    ("analysis", &["grid", "model", "circuit", "design"]),
+    ("units", &[]),
+    ("grid", &["units"]),
+    ("model", &["units", "grid"]),
+    ("circuit", &["units", "grid"]),
+    ("design", &["units", "grid", "model", "circuit"]),
+    ("input", &["units", "grid", "model", "circuit", "design"]),
+    ("analysis", &["units", "grid", "model", "circuit", "design"]),
     ("picture", &[]),
-    ("report", &["grid", "model", "circuit", "design", "analysis", "picture"]),
+    ("report", &["units", "grid", "model", "circuit", "design", "analysis", "picture"]),
     ("cli", &[]),
 ];
 

@@ -34,7 +34,7 @@ fn drawn() -> Vec<(String, String)> {
     let study = Study::new(design, &Grid::audible(480).unwrap()).expect("the demo has a solution");
     let sides = study.distinct_sides();
     assert_eq!(sides.len(), 1, "both sides of the reading bench are alike");
-    let figures = figures::all(&study, sides[0].1);
+    let figures = figures::all(&study, sides[0].1, &sides[0].0);
     figures.iter().map(|(name, figure)| ((*name).to_owned(), picture::svg(figure))).collect()
 }
 

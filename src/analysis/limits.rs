@@ -6,6 +6,7 @@ use super::finding::Finding;
 use super::side::{SeatResponse, SideResponse};
 use crate::design::{Design, Side, Ways, Window};
 use crate::grid::Grid;
+use crate::units;
 
 /// Excursion at the amplifier's rated voltage.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,6 +26,8 @@ pub struct Travel {
 pub struct InWindow {
     /// The listener.
     pub seat: String,
+    /// The window.
+    pub window: Window,
     /// Deviation from the mean level in the window's band.
     pub deviation: Deviation,
     /// Whether it stays inside.
@@ -79,8 +82,10 @@ impl SideLimits {
             findings.push(Finding::unfit(
                 format!("{side} impedance"),
                 format!(
-                    "falls to {:.2} Ω at {:.0} Hz; the amplifier allows {:.2} Ω. Try another slope or compensation, or an amplifier for that load",
-                    self.lowest_ohm, self.lowest_at_hz, self.allowed_ohm
+                    "falls to {} at {}; the amplifier allows {}. Try another slope or compensation, or an amplifier for that load",
+                    units::ohms(self.lowest_ohm),
+                    units::hertz(self.lowest_at_hz),
+                    units::ohms(self.allowed_ohm)
                 ),
             ));
         }
@@ -88,11 +93,11 @@ impl SideLimits {
             findings.push(Finding::unfit(
                 format!("{side} response at {}", seat.seat),
                 format!(
-                    "leaves the acceptance window: {:+.1} dB at {:.0} Hz and {:+.1} dB at {:.0} Hz against its mean",
+                    "leaves the acceptance window: {:+.1} dB at {} and {:+.1} dB at {} against its mean",
                     seat.deviation.above.0,
-                    seat.deviation.above.1,
+                    units::hertz(seat.deviation.above.1),
                     seat.deviation.below.0,
-                    seat.deviation.below.1
+                    units::hertz(seat.deviation.below.1)
                 ),
             ));
         }
@@ -121,10 +126,11 @@ impl Travel {
         let up_to_hz = self.beyond_up_to_hz?;
         let safe_v = rated_v * self.xmax_m / self.peak_m;
         let text = format!(
-            "moves {:.1} mm peak at {:.0} Hz with a {rated_v:.1} V sine (Xmax {:.1} mm) and passes Xmax up to {up_to_hz:.0} Hz: keep such signals under {safe_v:.1} V or cut the lows before the amplifier",
+            "moves {:.1} mm peak at {} with a {rated_v:.1} V sine (Xmax {:.1} mm) and passes Xmax up to {}: keep such signals under {safe_v:.1} V or cut the lows before the amplifier",
             1e3 * self.peak_m,
-            self.at_hz,
-            1e3 * self.xmax_m
+            units::hertz(self.at_hz),
+            1e3 * self.xmax_m,
+            units::hertz(up_to_hz)
         );
         Some(Finding::caution(subject, text))
     }
@@ -135,7 +141,7 @@ fn windows(grid: &Grid, response: &SideResponse, window: &Window) -> Vec<InWindo
         let level = SeatResponse::level_db(&seat.sum);
         let deviation = Deviation::of(grid, &level, window.from_hz, window.to_hz)?;
         let inside = deviation.within(window);
-        Some(InWindow { seat: seat.name.clone(), deviation, inside })
+        Some(InWindow { seat: seat.name.clone(), window: *window, deviation, inside })
     };
     response.seats.iter().filter_map(at).collect()
 }

@@ -15,6 +15,7 @@ use crate::grid::{AcousticImpedance, Grid, GridError};
 use crate::model::closed_box::{Alignment, ClosedBox};
 use crate::model::fill::Fill;
 use crate::model::modes;
+use crate::units;
 use num_complex::Complex64;
 use std::sync::Arc;
 
@@ -279,8 +280,9 @@ fn advice(design: &Design, sides: &[SideStudy]) -> Vec<Finding> {
             findings.push(Finding::caution(
                 format!("{} tweeter", side.name),
                 format!(
-                    "crosses at {at_hz:.0} Hz, less than an octave above its resonance of {:.0} Hz (common practice, no source: keep an octave)",
-                    tweeter.fs_hz()
+                    "crosses at {}, less than an octave above its resonance of {} (common practice, no source: keep an octave)",
+                    units::hertz(at_hz),
+                    units::hertz(tweeter.fs_hz())
                 ),
             ));
         }
@@ -302,8 +304,9 @@ fn advice(design: &Design, sides: &[SideStudy]) -> Vec<Finding> {
         findings.push(Finding::note(
             format!("{} cavity", side.name),
             format!(
-                "is computed as one lump of air with rigid walls: trust it to about {:.0} Hz, half of its first standing wave at {first:.0} Hz; a thin back sheet that moves is not in it",
-                0.5 * first
+                "is computed as one lump of air with rigid walls: trust it to about {}, half of its first standing wave at {}; a thin back sheet that moves is not in it",
+                units::hertz(0.5 * first),
+                units::hertz(first)
             ),
         ));
     }
@@ -317,8 +320,9 @@ fn opposing_ways(side: &str, seat: &SeatVerdict) -> Option<Finding> {
     Some(Finding::caution(
         format!("{side} ways at {}", seat.name),
         format!(
-            "they meet at {:.0} Hz and together are {:.1} dB quieter than either: the response there rests on cancellation and shifts with the seat. Move the crossover or the drivers",
-            meeting.hz, -meeting.gain_db
+            "they meet at {} and together are {:.1} dB quieter than either: the response there rests on cancellation and shifts with the seat. Move the crossover or the drivers",
+            units::hertz(meeting.hz),
+            -meeting.gain_db
         ),
     ))
 }

@@ -3,13 +3,15 @@
 use super::args;
 use super::failure::Failure;
 use super::{Verdict, output};
+use slabtone::analysis::parts_list::PartsList;
 use slabtone::analysis::study::{SideStudy, Study};
 use slabtone::grid::Grid;
-use slabtone::input::design_file;
+use slabtone::input::design_file::{self, Source};
 use slabtone::input::files::{DEMO, Disk, Embedded, Files};
 use slabtone::picture;
+use slabtone::report::page::{self, Shown};
 use slabtone::report::study_doc::StudyDoc;
-use slabtone::report::{curves, figures, json, summary};
+use slabtone::report::{curves, figures, json, parts_doc, summary};
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: &args::Design) -> Result<Verdict, Failure> {
@@ -21,12 +23,12 @@ pub(super) fn demo(arguments: &args::Demo) -> Result<Verdict, Failure> {
 }
 
 fn study(files: &dyn Files, file: &Path, sweep: &args::Sweep) -> Result<Verdict, Failure> {
-    let design = design_file::load(files, file)?;
+    let (design, sources) = design_file::load_with_sources(files, file)?;
     let grid = Grid::audible(sweep.points as usize)
         .map_err(|e| Failure::Arguments(format!("--points: {e}")))?;
     let study = Study::new(design, &grid)?;
     let written = match &sweep.out {
-        Some(dir) => write(&study, dir)?,
+        Some(dir) => write(&study, &sources, dir)?,
         None => Vec::new(),
     };
     if sweep.json {
@@ -42,23 +44,28 @@ fn study(files: &dyn Files, file: &Path, sweep: &args::Sweep) -> Result<Verdict,
 }
 
 /// Pictures and tables of every side that differs; sides alike share theirs.
-fn write(study: &Study, dir: &Path) -> Result<Vec<PathBuf>, Failure> {
+fn write(study: &Study, sources: &[Source], dir: &Path) -> Result<Vec<PathBuf>, Failure> {
     let sides = study.distinct_sides();
     let mut folders: Vec<String> = Vec::new();
     let mut files = Vec::new();
-    for (_, side) in &sides {
+    for (names, side) in &sides {
         let folder = if sides.len() == 1 { String::new() } else { folder_of(&side.name, &folders) };
-        for (name, content) in of_side(study, side)? {
+        for (name, content) in of_side(study, side, names)? {
             files.push((Path::new(&folder).join(name), content));
         }
         folders.push(folder);
     }
+    let list = PartsList::of(study, study.design.run.units);
+    files.push((PathBuf::from("parts.csv"), parts_doc::csv(&list)?));
+    let shown = |s: &Source| Shown { name: s.name.clone(), text: s.text.clone() };
+    let shown: Vec<Shown> = sources.iter().map(shown).collect();
+    files.push((PathBuf::from("report.html"), page::html(study, &list, &shown)?));
     output::write_all(dir, &files)?;
     Ok(files.into_iter().map(|(path, _)| path).collect())
 }
 
-fn of_side(study: &Study, side: &SideStudy) -> Result<Vec<(String, String)>, Failure> {
-    let mut files: Vec<(String, String)> = figures::all(study, side)
+fn of_side(study: &Study, side: &SideStudy, names: &str) -> Result<Vec<(String, String)>, Failure> {
+    let mut files: Vec<(String, String)> = figures::all(study, side, names)
         .iter()
         .map(|(name, figure)| ((*name).to_owned(), picture::svg(figure)))
         .collect();

@@ -4,6 +4,7 @@ use slabtone::analysis::study::StudyError;
 use slabtone::input::design_file::Refused;
 use slabtone::input::fault::InputError;
 use slabtone::report::json::NotFinite;
+use slabtone::report::page::PageError;
 use std::fmt;
 use std::io;
 use std::path::PathBuf;
@@ -97,6 +98,12 @@ impl From<StudyError> for Failure {
 
 impl From<NotFinite> for Failure {
     fn from(error: NotFinite) -> Self {
+        Self::Program(error.to_string())
+    }
+}
+
+impl From<PageError> for Failure {
+    fn from(error: PageError) -> Self {
         Self::Program(error.to_string())
     }
 }

@@ -2,10 +2,10 @@
 
 use super::json::SCHEMA_VERSION;
 use super::parts_doc::money;
-use super::quantity;
-use super::table::{lines, plain_table, right_align};
+use super::table::{Gives, lines, plain_table, right_align};
 use crate::analysis::compare::Outcome;
 use crate::analysis::side::SeatResponse;
+use crate::units;
 use serde::Serialize;
 
 /// The document of `compare --json`.
@@ -148,21 +148,21 @@ pub fn text(outcomes: &[Outcome], width: u16) -> String {
         }
         table.add_row(cells);
     }
-    for index in 1..10 {
+    for index in 1..12 {
         right_align(&mut table, index);
     }
-    format!("{}\n{LEGEND}", lines(table, width))
+    format!("{}\n{LEGEND}", lines(table, width, Gives::First))
 }
 
-const HEADER: [&str; 10] =
-    ["", "rms", "worst", "cancel", "lowest", "at", "travel", "heat", "delay", "seats"];
+const HEADER: [&str; 11] =
+    ["", "rms", "worst", "cancel", "lowest", "at", "travel", "heat", "delay", "seats", "parts"];
 
 const LEGEND: &str =
     "  rms, worst: deviation in dB over two octaves around the crossover, over all seats
   cancel: dB with one way turned round, at the seat where it is least; * tweeter reversed
   lowest, at: impedance at the amplifier's terminals
   travel, heat: the tweeter's at its resonance, dB relative to bw1
-  delay: group-delay bump; seats: dB by which the seats differ
+  delay: group-delay bump; seats: dB by which the seats differ; parts: of one side
 ";
 
 fn cells(outcome: &Outcome) -> Vec<String> {
@@ -174,11 +174,12 @@ fn cells(outcome: &Outcome) -> Vec<String> {
         format!("{:.1}", outcome.rms_db),
         format!("{:.1}", outcome.peak_db),
         format!("{:.0}", outcome.cancel_db),
-        quantity::ohms(outcome.lowest_ohm),
-        quantity::hertz(outcome.lowest_at_hz),
+        units::ohms(outcome.lowest_ohm),
+        units::hertz(outcome.lowest_at_hz),
         format!("{:+.0}", outcome.tweeter_travel_db),
         format!("{:+.0}", outcome.tweeter_heat_db),
         format!("{:.2} ms", outcome.delay_bump_s * 1e3),
         format!("{:.1}", outcome.spread_db),
+        outcome.parts.to_string(),
     ]
 }

@@ -1,9 +1,9 @@
 //! The variants over each other.
 
-use super::quantity;
 use crate::analysis::compare::Outcome;
 use crate::analysis::side::SeatResponse;
 use crate::picture::{Axis, Figure, Ink, Panel, Rule, Trace};
+use crate::units;
 
 /// Level at the first seat of the first side for every variant, and what the amplifier sees.
 /// `None` where there is nothing to draw.
@@ -26,7 +26,7 @@ pub fn figure(outcomes: &[Outcome]) -> Option<Figure> {
     }
     let allowed = first.design.amplifier.lowest_load_ohm;
     strip.rules.push(Rule {
-        name: format!("amplifier allows {} or more", quantity::ohms(allowed)),
+        name: format!("amplifier allows {} or more", units::ohms(allowed)),
         y: allowed,
         ink: Ink::Limit,
     });
@@ -34,7 +34,7 @@ pub fn figure(outcomes: &[Outcome]) -> Option<Figure> {
     let subtitle = format!(
         "{}, {} V, half space, at {}; each in the polarity that adds up better",
         first.design.name,
-        quantity::significant(first.design.drive_v, 3),
+        units::significant(first.design.drive_v, 3),
         seat.name
     );
     let axis = Axis::frequency(first.grid.start_hz(), first.grid.stop_hz());

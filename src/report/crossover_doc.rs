@@ -2,10 +2,11 @@
 
 use super::json::SCHEMA_VERSION;
 use super::quantity;
-use super::table::{lines, plain_table, right_align};
+use super::table::{Gives, lines, plain_table, right_align};
 use crate::analysis::textbook::{Named, Textbook};
 use crate::circuit::ladder::{Place, Polarity};
 use crate::circuit::slope::{Family, Slope};
+use crate::units;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -83,15 +84,14 @@ pub fn text(slope: Slope, at_hz: f64, loads: [f64; 2], textbook: &Textbook) -> S
     };
     let mut out = String::new();
     let order = slope.order();
-    let title = format!("{slope}: {name} of order {order} at {}", quantity::hertz(at_hz));
+    let title = format!("{slope}: {name} of order {order} at {}", units::hertz(at_hz));
     let _ = writeln!(out, "{title}\n");
     let mut table = plain_table();
     for (feeds, ohm, parts) in
         [("woofer", loads[0], &textbook.low_pass), ("tweeter", loads[1], &textbook.high_pass)]
     {
         for (k, named) in parts.iter().enumerate() {
-            let to =
-                if k == 0 { format!("{feeds}, {}", quantity::ohms(ohm)) } else { String::new() };
+            let to = if k == 0 { format!("{feeds}, {}", units::ohms(ohm)) } else { String::new() };
             let component = &named.element.component;
             table.add_row([
                 to,
@@ -102,7 +102,7 @@ pub fn text(slope: Slope, at_hz: f64, loads: [f64; 2], textbook: &Textbook) -> S
         }
     }
     right_align(&mut table, 3);
-    let _ = writeln!(out, "{}", lines(table, 80));
+    let _ = writeln!(out, "{}", lines(table, 80, Gives::Last));
     let _ = writeln!(out, "{}", meeting(slope, textbook));
     out
 }

@@ -1,9 +1,9 @@
 //! What `check` tells about a driver.
 
-use super::quantity;
 use crate::model::air::Air;
 use crate::model::driver::Role;
 use crate::model::given::CheckedDriver;
+use crate::units;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -70,7 +70,7 @@ impl DriverDoc {
 
     /// The same for people, a few lines.
     pub fn text(&self) -> String {
-        let digits = |v: f64| quantity::significant(v, 3);
+        let digits = |v: f64| units::significant(v, 3);
         let mut out = format!("{} ({})\n", self.name, self.role);
         let _ = writeln!(
             out,

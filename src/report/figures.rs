@@ -1,18 +1,20 @@
 //! The figures of a study: what each one asks is its title.
 
-use super::quantity;
 use crate::analysis::side::SeatResponse;
 use crate::analysis::study::{SideStudy, Study};
 use crate::design::Window;
 use crate::grid::{FLOOR_DB, Grid};
 use crate::picture::{Axis, Band, Figure, Ink, Mark, Panel, Rule, Trace, Upright};
+use crate::units;
 
-/// File name and picture of every figure of a side.
-pub fn all(study: &Study, side: &SideStudy) -> Vec<(&'static str, Figure)> {
+/// File name and picture of every figure of a side; `names` tells which sides it stands for ("left
+/// and right").
+pub fn all(study: &Study, side: &SideStudy, names: &str) -> Vec<(&'static str, Figure)> {
     vec![
-        ("response.svg", response(study, side)),
-        ("impedance.svg", impedance(study, side)),
-        ("phase.svg", phase(study, side)),
+        ("response.svg", response(study, side, names)),
+        ("impedance.svg", impedance(study, side, names)),
+        ("phase.svg", phase(study, side, names)),
+        ("values.svg", values(study, side, names)),
     ]
 }
 
@@ -21,12 +23,9 @@ const HANDOVER_DB: f64 = 40.0;
 
 /// Summed response at the seats over the acceptance window; the ways where they hand over; below,
 /// how deep they cancel with the tweeter the other way.
-pub fn response(study: &Study, side: &SideStudy) -> Figure {
-    let title = match study.sides.len() {
-        1 => "How loud it is at the seat".to_owned(),
-        _ => format!("How loud the {} side is at the seat", side.name),
-    };
-    let mut figure = Figure::new(title, conditions(study), hertz_axis(&study.grid));
+pub fn response(study: &Study, side: &SideStudy, names: &str) -> Figure {
+    let title = "How loud it is at the seat";
+    let mut figure = Figure::new(title, conditions(study, names), hertz_axis(&study.grid));
     let first = &side.response().seats[0];
     let level = SeatResponse::level_db(&first.sum);
     let reference_db = band_mean_db(study, &level);
@@ -62,7 +61,7 @@ pub fn response(study: &Study, side: &SideStudy) -> Figure {
 }
 
 /// Impedance magnitude with the amplifier's lowest load, and its phase.
-pub fn impedance(study: &Study, side: &SideStudy) -> Figure {
+pub fn impedance(study: &Study, side: &SideStudy, names: &str) -> Figure {
     let impedance = &side.response().impedance;
     let hz = study.grid.frequency_hz();
     let magnitude = impedance.magnitude();
@@ -71,7 +70,7 @@ pub fn impedance(study: &Study, side: &SideStudy) -> Figure {
     let mut main = Panel::new(Axis::ohm_log(2.0_f64.min(side.limits.lowest_ohm * 0.8), top));
     main.traces.push(Trace::new("Both ways together", Ink::Sum, hz.to_vec(), magnitude));
     main.rules.push(Rule {
-        name: format!("amplifier allows {} or more", quantity::ohms(side.limits.allowed_ohm)),
+        name: format!("amplifier allows {} or more", units::ohms(side.limits.allowed_ohm)),
         y: side.limits.allowed_ohm,
         ink: Ink::Limit,
     });
@@ -79,8 +78,8 @@ pub fn impedance(study: &Study, side: &SideStudy) -> Figure {
     main.marks.push(Mark {
         text: format!(
             "lowest {} at {}",
-            quantity::ohms(side.limits.lowest_ohm),
-            quantity::hertz(side.limits.lowest_at_hz)
+            units::ohms(side.limits.lowest_ohm),
+            units::hertz(side.limits.lowest_at_hz)
         ),
         x: side.limits.lowest_at_hz,
         y: side.limits.lowest_ohm,
@@ -92,8 +91,7 @@ pub fn impedance(study: &Study, side: &SideStudy) -> Figure {
     strip.traces.push(Trace::new("", Ink::Sum, hz.to_vec(), impedance.phase_deg()));
     strip.uprights.push(crossover_line(study, false));
     let title = "What the amplifier sees".to_owned();
-    let subtitle =
-        format!("{}, {} side, at the amplifier's terminals", study.design.name, side.name);
+    let subtitle = format!("{}, {names}, at the amplifier's terminals", study.design.name);
     let mut figure = Figure::new(title, subtitle, hertz_axis(&study.grid));
     figure.description = "Impedance magnitude and phase against frequency.".into();
     figure.panels = vec![main, strip];
@@ -101,7 +99,7 @@ pub fn impedance(study: &Study, side: &SideStudy) -> Figure {
 }
 
 /// Phase of the sum and of the ways beyond the travel time; below, the sum's group delay.
-pub fn phase(study: &Study, side: &SideStudy) -> Figure {
+pub fn phase(study: &Study, side: &SideStudy, names: &str) -> Figure {
     let seat = &side.response().seats[0];
     let hz = study.grid.frequency_hz();
     let mut main = Panel::new(Axis::phase_deg());
@@ -124,14 +122,40 @@ pub fn phase(study: &Study, side: &SideStudy) -> Figure {
     strip.uprights.push(crossover_line(study, false));
     let title = "How the ways line up in time".to_owned();
     let subtitle = format!(
-        "{}, {} side at {}, the tweeter's travel over {} m taken out",
+        "{}, {names} at {}, the tweeter's travel over {} m taken out",
         study.design.name,
-        side.name,
         seat.name,
-        quantity::significant(travel_m, 3)
+        units::significant(travel_m, 3)
     );
     let mut figure = Figure::new(title, subtitle, hertz_axis(&study.grid));
     figure.description = "Phase beyond the travel time, and group delay, against frequency.".into();
+    figure.panels = vec![main, strip];
+    figure
+}
+
+/// The response with exact and with bought values, and their difference.
+pub fn values(study: &Study, side: &SideStudy, names: &str) -> Figure {
+    let hz = study.grid.frequency_hz();
+    let (exact, bought) = (&side.exact.seats[0], &side.bought.seats[0]);
+    let level = SeatResponse::level_db(&exact.sum);
+    let with_bought = SeatResponse::level_db(&bought.sum);
+    let difference: Vec<f64> = with_bought.iter().zip(&level).map(|(b, e)| b - e).collect();
+    let largest = difference.iter().fold(0.0_f64, |m, d| m.max(d.abs()));
+    let reference_db = band_mean_db(study, &level);
+    let top = ((reference_db + 8.0) / 5.0).ceil() * 5.0;
+    let mut main = Panel::new(Axis::level_db("Level (dB re 20 µPa)", top - 35.0, top));
+    main.traces.push(Trace::new("Exact values", Ink::Sum, hz.to_vec(), level));
+    main.traces.push(Trace::new("Preferred values", Ink::Inverted, hz.to_vec(), with_bought));
+    main.uprights.push(crossover_line(study, true));
+    let span = [0.5, 1.0, 2.0, 3.0, 6.0].into_iter().find(|s| *s >= largest).unwrap_or(12.0);
+    let mut strip = Panel::new(Axis::level_db("Preferred less exact (dB)", -span, span));
+    strip.height = 0.4;
+    strip.traces.push(Trace::new("", Ink::Inverted, hz.to_vec(), difference));
+    strip.uprights.push(crossover_line(study, false));
+    let title = "What preferred values change";
+    let subtitle = format!("{} at {}", conditions(study, names), exact.name);
+    let mut figure = Figure::new(title, subtitle, hertz_axis(&study.grid));
+    figure.description = "Level with exact and with preferred values, and the difference.".into();
     figure.panels = vec![main, strip];
     figure
 }
@@ -140,14 +164,14 @@ fn hertz_axis(grid: &Grid) -> Axis {
     Axis::frequency(grid.start_hz(), grid.stop_hz())
 }
 
-fn conditions(study: &Study) -> String {
-    let volts = quantity::significant(study.design.drive_v, 3);
-    format!("{}, {volts} V, half space", study.design.name)
+fn conditions(study: &Study, names: &str) -> String {
+    let volts = units::significant(study.design.drive_v, 3);
+    format!("{}, {names} (each alone), {volts} V, half space", study.design.name)
 }
 
 fn crossover_line(study: &Study, named: bool) -> Upright {
     let at_hz = study.design.crossover.at_hz;
-    let name = if named { format!("crossover {}", quantity::hertz(at_hz)) } else { String::new() };
+    let name = if named { format!("crossover {}", units::hertz(at_hz)) } else { String::new() };
     Upright { name, x: at_hz }
 }
 

@@ -39,12 +39,25 @@ impl ComplexArrays {
 /// # Errors
 /// A value in it is not finite (documents hold no nulls of their own).
 pub fn text(document: &impl Serialize) -> Result<String, NotFinite> {
+    let value = finite(document)?;
+    serde_json::to_string_pretty(&value).map_err(|e| NotFinite { place: e.to_string() })
+}
+
+/// The document on one line.
+///
+/// # Errors
+/// As for [`text`].
+pub fn compact(document: &impl Serialize) -> Result<String, NotFinite> {
+    Ok(finite(document)?.to_string())
+}
+
+fn finite(document: &impl Serialize) -> Result<Value, NotFinite> {
     let refused = |place: String| NotFinite { place };
     let value = serde_json::to_value(document).map_err(|e| refused(e.to_string()))?;
-    if let Some(place) = first_null(&value, "") {
-        return Err(refused(place));
+    match first_null(&value, "") {
+        Some(place) => Err(refused(place)),
+        None => Ok(value),
     }
-    serde_json::to_string_pretty(&value).map_err(|e| refused(e.to_string()))
 }
 
 /// serde_json writes what is not finite as null.

@@ -9,6 +9,7 @@ pub mod curves;
 pub mod driver_doc;
 pub mod figures;
 pub mod json;
+pub mod page;
 pub mod parts_doc;
 pub mod quantity;
 pub mod study_doc;

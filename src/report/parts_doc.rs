@@ -2,9 +2,9 @@
 
 use super::json::SCHEMA_VERSION;
 use super::quantity;
-use super::table::{lines, plain_table, right_align};
+use super::table::{Gives, lines, plain_table, right_align};
 use crate::analysis::parts_list::{Item, Line, Order, PartsList};
-use crate::circuit::preferred::Connection;
+use crate::units;
 use serde::Serialize;
 
 /// The document of `parts --json`; values in ohm, henry, farad.
@@ -78,7 +78,7 @@ fn line(line: &Line) -> LineDoc {
             Some(*exact),
             Some(bought.value()),
             Some(*error_percent),
-            paired.map(connection),
+            paired.map(quantity::connection),
         ),
     };
     LineDoc {
@@ -102,13 +102,6 @@ fn order(order: &Order) -> OrderDoc {
         refs: order.references.clone(),
         per_panel: order.per_panel,
         for_run: order.for_run,
-    }
-}
-
-fn connection(connection: Connection) -> &'static str {
-    match connection {
-        Connection::Series => "series",
-        Connection::Parallel => "parallel",
     }
 }
 
@@ -199,7 +192,7 @@ pub fn item(line: &Line) -> String {
         Item::Named(name) => name.clone(),
         Item::Part { bought, paired, .. } => match paired {
             Some(connection) => {
-                format!("{} (pair in {})", bought.kind(), self::connection(*connection))
+                format!("{} (pair in {})", bought.kind(), quantity::connection(*connection))
             }
             None => bought.kind().to_owned(),
         },
@@ -227,7 +220,7 @@ pub fn text(list: &PartsList, width: u16) -> String {
     for index in [1, 2, 3, 4, 5, 6] {
         right_align(&mut table, index);
     }
-    let mut out = lines(table, width);
+    let mut out = lines(table, width, Gives::Last);
     out.push('\n');
     for sentence in sentences(list) {
         out.push_str(&format!("  {sentence}\n"));
@@ -235,8 +228,9 @@ pub fn text(list: &PartsList, width: u16) -> String {
     out
 }
 
-fn counted(amount: f64, unit: &str) -> String {
-    let number = quantity::plain(amount);
+/// An amount with what it is counted in; pieces are just numbers.
+pub fn counted(amount: f64, unit: &str) -> String {
+    let number = units::plain(amount);
     if unit == "piece" { number } else { format!("{number} {unit}") }
 }
 
@@ -247,7 +241,7 @@ pub fn sentences(list: &PartsList) -> Vec<String> {
         format!(
             "Quantities for {} panels with {} % spares, rounded up to whole pieces.",
             list.units,
-            quantity::plain(list.spares_percent)
+            units::plain(list.spares_percent)
         ),
     ];
     let (panel, missing) = list.cost_per_panel();

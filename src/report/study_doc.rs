@@ -8,11 +8,15 @@
 //! is one-way peak at the amplifier's rated voltage.
 
 use super::json::{ComplexArrays, SCHEMA_VERSION};
+use super::quantity;
+use crate::analysis::choice::ChosenPart;
 use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
+use crate::analysis::seat::SeatVerdict;
 use crate::analysis::side::SeatResponse;
 use crate::analysis::study::{CavityStudy, SideStudy, Study};
-use crate::circuit::network::{Component, Network, Part};
+use crate::circuit::network::{Component, Part};
+use crate::design::Values;
 use serde::Serialize;
 
 /// The whole document.
@@ -39,7 +43,24 @@ struct SideDoc {
     cavity: CavityDoc,
     excursion_m: ExcursionDoc,
     limits: LimitsDoc,
+    /// Around the crossover, one a listener.
+    seats: Vec<SeatDoc>,
     parts: Vec<PartDoc>,
+    /// Which values the curves and limits are for: "exact" or "chosen".
+    values: &'static str,
+}
+
+#[derive(Debug, Clone, Serialize)]
+struct SeatDoc {
+    listener: String,
+    band_hz: [f64; 2],
+    mean_db: f64,
+    deviation_rms_db: f64,
+    deviation_peak_db: f64,
+    cancel_db: f64,
+    delay_bump_s: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    ways_meet_hz: Option<f64>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -130,6 +151,11 @@ struct PartDoc {
     #[serde(skip_serializing_if = "Option::is_none")]
     esr_ohm: Option<f64>,
     nodes: [String; 2],
+    /// What is bought for it: one value, or two parts combined.
+    chosen: Vec<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    paired: Option<&'static str>,
+    error_percent: f64,
 }
 
 impl StudyDoc {
@@ -173,7 +199,12 @@ fn side(side: &SideStudy) -> SideDoc {
             tweeter: side.excursion_m.tweeter.clone(),
         },
         limits: limits(&side.limits),
-        parts: parts(side.network()),
+        parts: parts(side),
+        seats: side.seats.iter().map(seat).collect(),
+        values: match side.values {
+            Values::Exact => "exact",
+            Values::Chosen => "chosen",
+        },
     }
 }
 
@@ -191,6 +222,20 @@ fn listener(seat: &SeatResponse) -> ListenerDoc {
         woofer_db: SeatResponse::level_db(&seat.woofer),
         tweeter_db: SeatResponse::level_db(&seat.tweeter),
         inverted_db: SeatResponse::level_db(&seat.inverted),
+    }
+}
+
+fn seat(seat: &SeatVerdict) -> SeatDoc {
+    let d = &seat.deviation;
+    SeatDoc {
+        listener: seat.name.clone(),
+        band_hz: [d.band_hz.0, d.band_hz.1],
+        mean_db: d.mean_db,
+        deviation_rms_db: d.rms_db,
+        deviation_peak_db: d.peak_db(),
+        cancel_db: seat.cancel_db,
+        delay_bump_s: seat.delay_bump_s,
+        ways_meet_hz: seat.meeting.map(|m| m.hz),
     }
 }
 
@@ -229,8 +274,10 @@ fn limits(limits: &SideLimits) -> LimitsDoc {
     }
 }
 
-fn parts(network: &Network) -> Vec<PartDoc> {
-    let document = |part: &Part| {
+/// The exact parts, each with what is bought for it.
+fn parts(side: &SideStudy) -> Vec<PartDoc> {
+    let network = &side.synthesis.network;
+    let document = |(part, chosen): (&Part, &ChosenPart)| {
         let (dcr_ohm, esr_ohm) = match part.component {
             Component::Resistor { .. } => (None, None),
             Component::Inductor { dcr_ohm, .. } => (Some(dcr_ohm), None),
@@ -243,7 +290,10 @@ fn parts(network: &Network) -> Vec<PartDoc> {
             dcr_ohm,
             esr_ohm,
             nodes: part.nodes.map(|n| network.name(n).to_owned()),
+            chosen: chosen.bought.iter().map(|(_, c)| c.value()).collect(),
+            paired: chosen.choice.second.map(|(_, connection)| quantity::connection(connection)),
+            error_percent: chosen.error_percent(),
         }
     };
-    network.parts.iter().map(document).collect()
+    network.parts.iter().zip(&side.chosen.parts).map(document).collect()
 }

@@ -1,12 +1,13 @@
 //! One screen of text: what a design comes to and what to look at.
 
-use super::table::{lines, plain_table, right_align};
+use super::table::{Gives, lines, plain_table, right_align};
 use super::{cautions, quantity};
 use crate::analysis::finding::Severity;
 use crate::analysis::seat::SeatVerdict;
 use crate::analysis::study::{SideStudy, Study};
 use crate::circuit::ladder::Polarity;
 use crate::design::Topology;
+use crate::units;
 use anstyle::{AnsiColor, Style};
 use comfy_table::Table;
 use std::fmt::Write;
@@ -21,7 +22,11 @@ pub fn text(study: &Study, width: u16) -> String {
     let sides = study.distinct_sides();
     for (names, side) in &sides {
         let _ = writeln!(out, "\n{BOLD}{names}{BOLD:#}");
-        out.push_str(&lines(figures_of(side), width));
+        let mut table = plain_table();
+        for row in facts(side) {
+            table.add_row(row);
+        }
+        out.push_str(&lines(table, width, Gives::Last));
     }
     out.push_str(&networks(&sides, width));
     out.push_str(&findings(study, width));
@@ -30,48 +35,50 @@ pub fn text(study: &Study, width: u16) -> String {
     for caution in cautions::for_building(&study.design) {
         care.add_row([caution]);
     }
-    out.push_str(&lines(care, width));
+    out.push_str(&lines(care, width, Gives::Last));
     out
 }
 
-fn crossover(study: &Study) -> String {
-    let at = quantity::hertz(study.design.crossover.at_hz);
+/// The crossover in a few words: "lr4 at 2.60 kHz".
+pub fn crossover(study: &Study) -> String {
+    let at = units::hertz(study.design.crossover.at_hz);
     match &study.design.crossover.topology {
         Topology::Textbook { slope, .. } => format!("{slope} at {at}"),
         Topology::Listed(network) => format!("a network of {} parts, {at}", network.parts.len()),
     }
 }
 
-fn figures_of(side: &SideStudy) -> Table {
-    let mut table = plain_table();
+/// What a side comes to, a name and a sentence each.
+pub fn facts(side: &SideStudy) -> Vec<[String; 2]> {
+    let mut facts = Vec::new();
     let cavity = &side.cavity;
-    table.add_row([
+    facts.push([
         "Bass".to_owned(),
         format!(
             "{} l behind the woofer: fc {}, Qtc {:.2}, f3 {} (bare cavity on a stiff source: {}, {:.2})",
-            quantity::significant(cavity.volume_m3 * 1e3, 3),
-            quantity::hertz(cavity.alignment.fc_hz),
+            units::significant(cavity.volume_m3 * 1e3, 3),
+            units::hertz(cavity.alignment.fc_hz),
             cavity.alignment.qtc,
-            quantity::hertz(cavity.alignment.f3_hz()),
-            quantity::hertz(cavity.bare.fc_hz),
+            units::hertz(cavity.alignment.f3_hz()),
+            units::hertz(cavity.bare.fc_hz),
             cavity.bare.qtc
         ),
     ]);
-    table.add_row(["Tweeter".to_owned(), tweeter(side)]);
+    facts.push(["Tweeter".to_owned(), tweeter(side)]);
     let limits = &side.limits;
-    table.add_row([
+    facts.push([
         "Impedance".to_owned(),
         format!(
             "lowest {} at {}; the amplifier allows {}",
-            quantity::ohms(limits.lowest_ohm),
-            quantity::hertz(limits.lowest_at_hz),
-            quantity::ohms(limits.allowed_ohm)
+            units::ohms(limits.lowest_ohm),
+            units::hertz(limits.lowest_at_hz),
+            units::ohms(limits.allowed_ohm)
         ),
     ]);
     for seat in &side.seats {
-        table.add_row([format!("At {}", seat.name), at_seat(seat)]);
+        facts.push([format!("At {}", seat.name), at_seat(seat)]);
     }
-    table
+    facts
 }
 
 fn tweeter(side: &SideStudy) -> String {
@@ -89,7 +96,7 @@ fn tweeter(side: &SideStudy) -> String {
 fn at_seat(seat: &SeatVerdict) -> String {
     let d = &seat.deviation;
     let meeting = match &seat.meeting {
-        Some(m) => format!("; the ways meet at {}", quantity::hertz(m.hz)),
+        Some(m) => format!("; the ways meet at {}", units::hertz(m.hz)),
         None => String::new(),
     };
     format!(
@@ -97,8 +104,8 @@ fn at_seat(seat: &SeatVerdict) -> String {
         d.mean_db,
         d.above.0,
         d.below.0,
-        quantity::hertz(d.band_hz.0),
-        quantity::hertz(d.band_hz.1),
+        units::hertz(d.band_hz.0),
+        units::hertz(d.band_hz.1),
         d.rms_db,
         seat.cancel_db
     )
@@ -108,11 +115,11 @@ fn at_seat(seat: &SeatVerdict) -> String {
 fn networks(sides: &[(String, &SideStudy)], width: u16) -> String {
     let Some(((_, first), rest)) = sides.split_first() else { return String::new() };
     if rest.iter().all(|(_, side)| side.synthesis.network == first.synthesis.network) {
-        let each = lines(parts(first), width);
+        let each = lines(parts(first), width, Gives::Last);
         return format!("\n{BOLD}parts of each side{BOLD:#}\n{each}");
     }
     let of_side = |(names, side): &(String, &SideStudy)| {
-        let listed = lines(parts(side), width);
+        let listed = lines(parts(side), width, Gives::Last);
         format!("\n{BOLD}parts, {names}{BOLD:#}\n{listed}")
     };
     sides.iter().map(of_side).collect()
@@ -150,7 +157,7 @@ fn findings(study: &Study, width: u16) -> String {
         table.add_row([finding.severity.word().to_owned(), text]);
     }
     let mut out = format!("\n{BOLD}What to look at{BOLD:#}\n");
-    for line in lines(table, width).lines() {
+    for line in lines(table, width, Gives::Last).lines() {
         out.push_str(&coloured(line));
         out.push('\n');
     }

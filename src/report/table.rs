@@ -16,13 +16,25 @@ pub fn right_align(table: &mut Table, index: usize) {
     }
 }
 
+/// Which column gives way where the width is short.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gives {
+    /// The first.
+    First,
+    /// The last.
+    Last,
+}
+
 /// The table as text, indented by two, in lines of at most `width` characters where its words
-/// allow; the last column takes what room is left.
-pub fn lines(mut table: Table, width: u16) -> String {
+/// allow; one column takes what room is left.
+pub fn lines(mut table: Table, width: u16, gives: Gives) -> String {
     table.set_content_arrangement(ContentArrangement::Dynamic);
     table.set_width(width.saturating_sub(1).max(40));
-    let last = table.column_count().saturating_sub(1);
-    for column in table.column_iter_mut().filter(|c| c.index < last) {
+    let flexible = match gives {
+        Gives::First => 0,
+        Gives::Last => table.column_count().saturating_sub(1),
+    };
+    for column in table.column_iter_mut().filter(|c| c.index != flexible) {
         column.set_constraint(ColumnConstraint::ContentWidth);
     }
     let text = table.to_string();

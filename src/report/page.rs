@@ -1,0 +1,202 @@
+//! `report.html`: one file that opens offline and prints on A4, made of the same results as the
+//! JSON document, which it carries inside.
+
+use super::json::NotFinite;
+use super::study_doc::StudyDoc;
+use super::{cautions, figures, json, parts_doc, summary};
+use crate::analysis::finding::{Finding, Severity};
+use crate::analysis::limits::{SideLimits, Travel};
+use crate::analysis::parts_list::{Line, PartsList};
+use crate::analysis::study::{SideStudy, Study};
+use crate::picture;
+use crate::units;
+use askama::Template;
+
+/// A file that the design was read from, as the page shows it.
+#[derive(Debug, Clone)]
+pub struct Shown {
+    /// Its name.
+    pub name: String,
+    /// Its text.
+    pub text: String,
+}
+
+/// Why there is no page.
+#[derive(Debug, thiserror::Error)]
+pub enum PageError {
+    /// A result that must not be shown.
+    #[error(transparent)]
+    NotFinite(#[from] NotFinite),
+    /// The template could not be filled.
+    #[error("the report could not be laid out: {0}")]
+    Layout(#[from] askama::Error),
+}
+
+#[derive(Template)]
+#[template(path = "report.html")]
+struct Page<'a> {
+    name: &'a str,
+    crossover: String,
+    fit: bool,
+    verdicts: Vec<Verdict>,
+    findings: Vec<Told<'a>>,
+    sides: Vec<SidePart>,
+    units: u32,
+    lines: Vec<LinePart>,
+    parts_sentences: Vec<String>,
+    cautions: Vec<&'static str>,
+    sources: &'a [Shown],
+    version: &'static str,
+    data: String,
+}
+
+struct Verdict {
+    what: String,
+    found: String,
+    limit: String,
+    verdict: &'static str,
+    class: &'static str,
+}
+
+struct Told<'a> {
+    word: &'static str,
+    class: &'static str,
+    subject: &'a str,
+    text: &'a str,
+}
+
+struct Fact {
+    what: String,
+    found: String,
+}
+
+struct SidePart {
+    names: String,
+    facts: Vec<Fact>,
+    pictures: Vec<String>,
+}
+
+struct LinePart {
+    reference: String,
+    item: String,
+    exact: String,
+    chosen: String,
+    error: String,
+    per_panel: String,
+    for_run: String,
+    price: String,
+}
+
+/// The page of a study, its parts list, and the files it came from.
+///
+/// # Errors
+/// A number that is not finite, or a template that cannot be filled.
+pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String, PageError> {
+    let distinct = study.distinct_sides();
+    let page = Page {
+        name: &study.design.name,
+        crossover: summary::crossover(study),
+        fit: !study.is_unfit(),
+        verdicts: distinct.iter().flat_map(|(names, s)| verdicts(names, &s.limits)).collect(),
+        findings: study.findings.iter().map(told).collect(),
+        sides: distinct.iter().map(|(names, side)| side_part(study, side, names)).collect(),
+        units: list.units,
+        lines: list.lines.iter().map(line_part).collect(),
+        parts_sentences: parts_doc::sentences(list),
+        cautions: cautions::for_building(&study.design),
+        sources,
+        version: env!("CARGO_PKG_VERSION"),
+        // Inside a script element only "</" could end it early.
+        data: json::compact(&StudyDoc::new(study))?.replace("</", "<\\/"),
+    };
+    Ok(page.render()?)
+}
+
+fn verdicts(names: &str, limits: &SideLimits) -> Vec<Verdict> {
+    let mut rows = vec![Verdict {
+        what: format!("{names}: lowest impedance"),
+        found: format!(
+            "{} at {}",
+            units::ohms(limits.lowest_ohm),
+            units::hertz(limits.lowest_at_hz)
+        ),
+        limit: format!("{} or more", units::ohms(limits.allowed_ohm)),
+        ..verdict(limits.lowest_ohm >= limits.allowed_ohm)
+    }];
+    for seat in &limits.window {
+        let d = &seat.deviation;
+        rows.push(Verdict {
+            what: format!("{names}: response at {}", seat.seat),
+            found: format!("{:+.1} and {:+.1} dB against its mean", d.above.0, d.below.0),
+            limit: format!(
+                "{:+.1} to {:+.1} dB, {} to {}",
+                seat.window.plus_db,
+                -seat.window.minus_db,
+                units::hertz(seat.window.from_hz),
+                units::hertz(seat.window.to_hz)
+            ),
+            ..verdict(seat.inside)
+        });
+    }
+    rows.push(travel(&format!("{names}: woofer travel"), &limits.travel.woofer));
+    rows.push(travel(&format!("{names}: tweeter travel"), &limits.travel.tweeter));
+    rows
+}
+
+fn verdict(good: bool) -> Verdict {
+    let (verdict, class) = if good { ("within", "good") } else { ("missed", "bad") };
+    Verdict { what: String::new(), found: String::new(), limit: String::new(), verdict, class }
+}
+
+/// Travel beyond Xmax is a matter of the signal, so it asks for care rather than failing.
+fn travel(what: &str, travel: &Travel) -> Verdict {
+    let (verdict, class) = match travel.beyond_up_to_hz {
+        None => ("within", "good"),
+        Some(_) => ("care", "care"),
+    };
+    Verdict {
+        what: what.to_owned(),
+        found: format!(
+            "{:.2} mm peak at {} with the amplifier's rated sine",
+            travel.peak_m * 1e3,
+            units::hertz(travel.at_hz)
+        ),
+        limit: format!("Xmax {:.1} mm", travel.xmax_m * 1e3),
+        verdict,
+        class,
+    }
+}
+
+fn told(finding: &Finding) -> Told<'_> {
+    let class = match finding.severity {
+        Severity::Unfit => "bad",
+        Severity::Caution => "care",
+        Severity::Note => "",
+    };
+    let word = finding.severity.word();
+    Told { word, class, subject: &finding.subject, text: &finding.text }
+}
+
+fn side_part(study: &Study, side: &SideStudy, names: &str) -> SidePart {
+    let facts = summary::facts(side).into_iter().map(|[what, found]| Fact { what, found });
+    let pictures = figures::all(study, side, names);
+    SidePart {
+        names: names.to_owned(),
+        facts: facts.collect(),
+        pictures: pictures.iter().map(|(_, figure)| picture::svg(figure)).collect(),
+    }
+}
+
+fn line_part(line: &Line) -> LinePart {
+    let texts = parts_doc::texts(line);
+    LinePart {
+        reference: line.reference.clone(),
+        item: parts_doc::item(line),
+        exact: texts.exact,
+        chosen: texts.chosen,
+        error: texts.error,
+        per_panel: parts_doc::counted(line.per_panel, &line.unit),
+        for_run: parts_doc::counted(line.for_run, &line.unit),
+        price: line.price.map_or(String::new(), parts_doc::money),
+    }
+}
