@@ -6,6 +6,7 @@
 //! | --- | --- |
 //! | [`grid`] | the frequency axis and the typed complex spectra on it |
 //! | [`units`] | numbers with units as people write them |
+//! | [`signal`] | measured curves, interpolation, phase from magnitude, sweeps |
 //! | [`model`] | physics: air, driver, coil, closed box, fill, piston, places |
 //! | [`circuit`] | prototypes, ladders, networks, the nodal solver |
 //! | [`design`] | the whole problem as one value |
@@ -33,6 +34,8 @@
 
 pub mod grid;
 pub mod units;
+
+pub mod signal;
 
 pub mod circuit;
 pub mod model;

@@ -11,13 +11,14 @@ const LONGEST_FUNCTION: usize = 60;
 const LAYERS: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("grid", &["units"]),
+    ("signal", &["units", "grid"]),
     ("model", &["units", "grid"]),
     ("circuit", &["units", "grid"]),
     ("design", &["units", "grid", "model", "circuit"]),
-    ("input", &["units", "grid", "model", "circuit", "design"]),
-    ("analysis", &["units", "grid", "model", "circuit", "design"]),
+    ("input", &["units", "grid", "signal", "model", "circuit", "design"]),
+    ("analysis", &["units", "grid", "signal", "model", "circuit", "design"]),
     ("picture", &[]),
-    ("report", &["units", "grid", "model", "circuit", "design", "analysis", "picture"]),
+    ("report", &["units", "grid", "signal", "model", "circuit", "design", "analysis", "picture"]),
     ("cli", &[]),
 ];
 

@@ -1,0 +1,4 @@
+//! Measured signals: curves on their own frequencies, interpolation, phase from magnitude, sweeps
+//! and what a recording of one holds. Knows nothing of drivers, circuits or files.
+
+pub mod curve;
