@@ -3,11 +3,13 @@
 
 mod crossover;
 mod purchase;
+mod target;
 
 pub use crossover::{
     Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology, TweeterLevel,
 };
 pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
+pub use target::{Target, USUAL_BOUNDS};
 
 use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
@@ -39,12 +41,22 @@ pub struct Design {
     pub parts: PartsRules,
     /// What the parts list names beside the crossover, and prices.
     pub purchase: Purchase,
+    /// What a tuned crossover is to come to; `None`: the usual, see [`Design::target`].
+    pub target: Option<Target>,
     /// The production run.
     pub run: Run,
     /// Air in the room.
     pub air: Air,
     /// Drive that levels are told for, V rms.
     pub drive_v: f64,
+}
+
+impl Design {
+    /// The target stated, or the usual one for this crossover and amplifier.
+    pub fn target(&self) -> Target {
+        let usual = || Target::of(&self.crossover, self.amplifier.lowest_load_ohm);
+        self.target.clone().unwrap_or_else(usual)
+    }
 }
 
 /// Sheet materials.

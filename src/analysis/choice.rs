@@ -82,7 +82,7 @@ fn choose(part: &Part, network: &Network, rules: &PartsRules) -> ChosenPart {
 }
 
 /// `L1a`, or `L1.a`, `L1..a` where a part of the network has that name already.
-fn free_name(network: &Network, reference: &str, letter: char) -> String {
+pub(super) fn free_name(network: &Network, reference: &str, letter: char) -> String {
     let mut stem = reference.to_owned();
     while network.parts.iter().any(|p| p.reference == format!("{stem}{letter}")) {
         stem.push('.');

@@ -14,3 +14,4 @@ pub mod side;
 pub mod study;
 pub mod synthesis;
 pub mod textbook;
+pub mod tune;

@@ -177,6 +177,11 @@ impl SideModel {
         Ok(SideResponse { polarity, impedance, voltage, seats })
     }
 
+    /// Weight of each seat, and the pressure there per volt at each driver's terminals.
+    pub fn seats(&self) -> impl Iterator<Item = (f64, &Ways<Sensitivity>)> {
+        self.seats.iter().map(|seat| (seat.weight, &seat.sensitivity))
+    }
+
     /// Peak one-way excursion of each cone for `source_v` rms at the source, m.
     pub fn excursion_m(&self, voltage: &Ways<Transfer>, source_v: f64) -> Ways<Vec<f64>> {
         let peak = |per_volt: &[f64], transfer: &Transfer| {
@@ -293,8 +298,8 @@ pub fn woofer_source_ohm(
     Ok((PROBE_OHM * (open / loaded - 1.0)).re)
 }
 
-/// Puts a resistor between the source and what was the network's input.
-fn prepend_source(network: &mut Network, output_ohm: f64) {
+/// Puts a resistor between the source and what was the network's input, as its last part.
+pub(super) fn prepend_source(network: &mut Network, output_ohm: f64) {
     let terminal = network.node("source-side of the output");
     let swap = |node: Node| if node == Node::INPUT { terminal } else { node };
     for part in &mut network.parts {

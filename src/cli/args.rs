@@ -20,6 +20,8 @@ pub(super) enum Command {
     Design(Design),
     /// Slopes, frequencies, drivers or whole designs over each other, and what each costs and gives
     Compare(Compare),
+    /// Values in preferred series that meet the target at the seats, on the real drivers
+    Tune(Tune),
     /// The parts list: exact and preferred values, quantities for the run, what comes along
     Parts(Parts),
     /// Whether driver and design files are sound, agree with themselves, and fit the panel
@@ -98,6 +100,25 @@ pub(super) struct Vary {
     /// Driver files to put in the tweeters' places
     #[arg(long, value_delimiter = ',', value_name = "FILE")]
     pub(super) tweeter: Option<Vec<PathBuf>>,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slabtone tune examples/reading-bench.toml --out tuned")]
+pub(super) struct Tune {
+    /// The design file; its [target] says what to aim for, the usual if there is none
+    pub(super) file: PathBuf,
+    /// Folder for tuned.toml, tune.svg and tune.csv, made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Continuous searches for each polarity
+    #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u64).range(1..=10_000))]
+    pub(super) starts: u64,
+    /// Seed of the searches' starting values
+    #[arg(long, default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Print the result as a JSON document
+    #[arg(long)]
+    pub(super) json: bool,
 }
 
 #[derive(Debug, Args)]

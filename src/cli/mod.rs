@@ -9,6 +9,9 @@ mod design;
 mod failure;
 mod output;
 mod parts;
+mod paths;
+mod patience;
+mod tune;
 
 use args::{Arguments, Command};
 use clap::Parser;
@@ -21,6 +24,7 @@ use std::process::ExitCode;
 enum Verdict {
     Fit,
     Unfit,
+    Interrupted,
 }
 
 /// Ten lines for someone who types the bare name.
@@ -30,6 +34,7 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone demo --out out          the whole job on the built-in example
   slabtone design FILE --out DIR   the whole job on a design file
   slabtone compare FILE            slopes over each other: what each costs and gives
+  slabtone tune FILE --out DIR     values that meet a target on the real drivers
   slabtone parts FILE --units 300  the parts list
   slabtone check FILE...           are these driver and design files sound, does it fit
   slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
@@ -50,11 +55,13 @@ pub fn run() -> ExitCode {
         Some(Command::Design(a)) => design::run(a),
         Some(Command::Compare(a)) => compare::run(a),
         Some(Command::Parts(a)) => parts::run(a),
+        Some(Command::Tune(a)) => tune::run(a),
         Some(Command::Demo(a)) => design::demo(a),
     };
     match result {
         Ok(Verdict::Fit) => ExitCode::SUCCESS,
         Ok(Verdict::Unfit) => ExitCode::from(1),
+        Ok(Verdict::Interrupted) => ExitCode::from(patience::INTERRUPTED),
         Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
         Err(failure) => {
             // A closed standard error leaves nobody to tell.

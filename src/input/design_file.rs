@@ -4,8 +4,10 @@ use super::fault::InputError;
 use super::files::Files;
 use super::reader::{Bounds, Document, Section};
 use super::side_section::{self, DriverShelf, LENGTH_MM};
-use super::{crossover_section, purchase_section};
-use crate::design::{Amplifier, Design, Listener, Material, Panel, Run, Sheet, Window};
+use super::{crossover_section, purchase_section, target_section};
+use crate::design::{
+    Amplifier, Crossover, Design, Listener, Material, Panel, Run, Sheet, Target, Window,
+};
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
 use crate::model::place::Point;
@@ -84,6 +86,7 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
     let amplifier = amplifier(&mut root.section("amplifier"));
     let (parts, purchase) = purchase_section::read(root, sides.as_deref());
     let run = run(root.optional_section("run"));
+    let target = target(root, crossover.as_ref(), amplifier.lowest_load_ohm);
     let (sides, crossover) = (sides?, crossover?);
     Some(Design {
         name,
@@ -94,6 +97,7 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
         amplifier,
         parts,
         purchase,
+        target,
         run,
         air,
         drive_v,
@@ -157,6 +161,22 @@ fn amplifier(section: &mut Section<'_>) -> Amplifier {
         output_ohm: section.number_or("output_ohm", Bounds::new(0.0, 20.0, "ohm"), 0.0),
         supply_v: section.optional_number("supply_v", Bounds::new(1.0, 400.0, "V")),
         bridged: section.flag_or("bridged", false),
+    }
+}
+
+/// The target, which hangs on the crossover: without one its table is left unread.
+fn target(
+    root: &mut Section<'_>,
+    crossover: Option<&Crossover>,
+    lowest_ohm: f64,
+) -> Option<Target> {
+    let mut section = root.optional_section("target")?;
+    match crossover {
+        Some(crossover) => Some(target_section::read(&mut section, crossover, lowest_ohm)),
+        None => {
+            section.leave();
+            None
+        }
     }
 }
 

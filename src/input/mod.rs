@@ -10,3 +10,4 @@ pub mod files;
 pub mod purchase_section;
 pub mod reader;
 pub mod side_section;
+pub mod target_section;

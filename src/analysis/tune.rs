@@ -1,0 +1,267 @@
+//! Values for a network that meet a target at the listeners: a continuous search from several
+//! starts, then preferred values for all parts together.
+
+pub mod continuous;
+pub mod discrete;
+pub mod problem;
+pub mod view;
+
+use super::side;
+use super::study::StudyError;
+use super::synthesis;
+use crate::circuit::ladder::Polarity;
+use crate::circuit::network::{Component, Network};
+use crate::circuit::preferred::{Adds, Choice, Connection};
+use crate::circuit::prototype;
+use crate::design::{Crossover, Design, PolarityRule, Target, Topology, Ways};
+use crate::grid::{Grid, level_db};
+use continuous::{Bounds, Found};
+use discrete::{Picked, Shelf};
+use problem::Problem;
+use view::View;
+
+/// How the search is run.
+#[derive(Clone, Copy)]
+pub struct Effort<'a> {
+    /// Continuous starts for each polarity.
+    pub starts: u64,
+    /// Seed of the starts.
+    pub seed: u64,
+    /// Asked now and then: whether to go on. What is found so far is kept.
+    pub go_on: &'a (dyn Fn() -> bool + Sync),
+}
+
+/// Values found.
+#[derive(Debug, Clone)]
+pub struct Tuned {
+    /// The design with the continuous optimum as a listed network.
+    pub exact: Design,
+    /// The design with preferred values as a listed network.
+    pub chosen: Design,
+    /// Cost before, at the continuous optimum, and with preferred values.
+    pub costs: [f64; 3],
+    /// Bounds that hold the result back, in words.
+    pub binding: Vec<String>,
+    /// By how much the deviation's cost rises when a part is 10 % off, as the root mean square
+    /// deviation that comes on top, dB; one a free part, with its reference.
+    pub sensitivity: Vec<(String, f64)>,
+}
+
+/// Points an octave of the search's grid.
+const POINTS_PER_OCTAVE: f64 = 20.0;
+
+/// Tunes the network of the design's first side for the target, over all sides.
+///
+/// # Errors
+/// A network that cannot be synthesised or solved.
+pub fn tune(design: &Design, target: &Target, effort: Effort<'_>) -> Result<Tuned, StudyError> {
+    let start = synthesis::network_for(design, &design.sides[0])?.network;
+    let polarities: &[Polarity] = match design.crossover.polarity {
+        PolarityRule::Best => &[Polarity::Normal, Polarity::Inverted],
+        PolarityRule::Fixed(Polarity::Normal) => &[Polarity::Normal],
+        PolarityRule::Fixed(Polarity::Inverted) => &[Polarity::Inverted],
+    };
+    let mut best: Option<(Polarity, Problem, Found, f64)> = None;
+    for &polarity in polarities {
+        let problem = problem(design, target, &start, polarity)?;
+        let from = values(&problem);
+        let before = problem.residuals(&from)?.cost();
+        let bounds = bounds(&problem);
+        let found =
+            continuous::search(&problem, &bounds, &from, effort.starts, effort.seed, effort.go_on);
+        let found = found.unwrap_or(Found { values: from, cost: before });
+        if best.as_ref().is_none_or(|(_, _, b, _)| found.cost < b.cost) {
+            best = Some((polarity, problem, found, before));
+        }
+    }
+    // There is at least one polarity to try.
+    let Some((polarity, problem, found, before)) = best else {
+        return Err(StudyError::NoAir("nothing to tune".into()));
+    };
+    let picked = discrete::search(&problem, &shelves(&problem), &found, effort.go_on);
+    Ok(finished(design, polarity, &problem, &found, &picked, before))
+}
+
+fn problem(
+    design: &Design,
+    target: &Target,
+    start: &Network,
+    polarity: Polarity,
+) -> Result<Problem, StudyError> {
+    let (low, high) = (target.band_hz.0 / 2.0, (target.band_hz.1 * 1.5).min(20_000.0));
+    let points = ((high / low).log2() * POINTS_PER_OCTAVE).ceil() as usize + 1;
+    let grid = Grid::log(low.max(20.0), high, points)?;
+    let mut network = start.clone();
+    let output_ohm = design.amplifier.output_ohm;
+    if output_ohm > 0.0 {
+        side::prepend_source(&mut network, output_ohm);
+    }
+    let free = (0..start.parts.len())
+        .filter(|&i| !target.fixed.contains(&start.parts[i].reference))
+        .collect();
+    let follows = |component: &Component| match component {
+        Component::Inductor { henry, dcr_ohm } if *dcr_ohm > 0.0 => {
+            let by_rule = (design.parts.coil_dcr_ohm(*henry) - dcr_ohm).abs() < 1e-9;
+            if by_rule { 0.5 } else { 0.0 }
+        }
+        _ => 0.0,
+    };
+    Ok(Problem {
+        views: design
+            .sides
+            .iter()
+            .map(|s| View::new(design, s, &grid, target.power_weight > 0.0))
+            .collect(),
+        target: target.clone(),
+        sign: polarity.sign(),
+        output_ohm,
+        free,
+        loss_follows: network.parts.iter().map(|p| follows(&p.component)).collect(),
+        network,
+        bare: start.clone(),
+        rules: design.parts,
+        ways_db: ways_db(target, &grid),
+        band: grid.within(target.band_hz.0, target.band_hz.1),
+        grid,
+    })
+}
+
+fn ways_db(target: &Target, grid: &Grid) -> Ways<Vec<f64>> {
+    let level = |pick: fn((num_complex::Complex64, num_complex::Complex64)) -> f64| {
+        let at =
+            |hz: &f64| level_db(pick(prototype::responses(target.slope, hz / target.at_hz)), 1.0);
+        grid.frequency_hz().iter().map(at).collect()
+    };
+    Ways { woofer: level(|(low, _)| low.norm()), tweeter: level(|(_, high)| high.norm()) }
+}
+
+/// Values of the free parts as they stand.
+fn values(problem: &Problem) -> Vec<f64> {
+    problem.free.iter().map(|&i| problem.network.parts[i].component.value()).collect()
+}
+
+/// Bounds of each free part; a start outside widens its own.
+fn bounds(problem: &Problem) -> Bounds {
+    let of = |&i: &usize| problem.target.bounds.of(&problem.network.parts[i].component);
+    problem.free.iter().map(of).collect()
+}
+
+fn shelves(problem: &Problem) -> Vec<Shelf> {
+    let of = |&i: &usize| {
+        let component = &problem.network.parts[i].component;
+        let adds = match component {
+            Component::Capacitor { .. } => Adds::InParallel,
+            _ => Adds::InSeries,
+        };
+        Shelf {
+            series: problem.rules.series.of(component),
+            adds,
+            pairs: problem.rules.pairs_above_percent.is_some(),
+            bounds: problem.target.bounds.of(component),
+        }
+    };
+    problem.free.iter().map(of).collect()
+}
+
+fn finished(
+    design: &Design,
+    polarity: Polarity,
+    problem: &Problem,
+    found: &Found,
+    picked: &Picked,
+    before: f64,
+) -> Tuned {
+    let exact = bare(problem, &found.values);
+    let singles: Vec<f64> = picked.choices.iter().map(|c| c.value).collect();
+    let rounded = bare(problem, &singles);
+    let chosen = with_pairs(problem, rounded, &picked.choices);
+    Tuned {
+        exact: listed(design, exact, polarity),
+        chosen: listed(design, chosen, polarity),
+        costs: [before, found.cost, picked.cost],
+        binding: binding(problem, found),
+        sensitivity: sensitivity(problem, &found.values),
+    }
+}
+
+/// The network at these values as it goes into a design: without the amplifier's output.
+fn bare(problem: &Problem, values: &[f64]) -> Network {
+    let tuned = problem.with_values(values);
+    let mut network = problem.bare.clone();
+    for (part, with) in network.parts.iter_mut().zip(tuned.parts) {
+        part.component = with.component;
+    }
+    network
+}
+
+/// Pairs as two parts of their own.
+fn with_pairs(problem: &Problem, mut network: Network, choices: &[Choice]) -> Network {
+    for (&i, choice) in problem.free.iter().zip(choices) {
+        let Some((second, connection)) = choice.second else { continue };
+        let part = network.parts[i].clone();
+        let sized = |value: f64| match part.component.with_value(value) {
+            Component::Inductor { henry, .. } if problem.loss_follows[i] > 0.0 => {
+                Component::Inductor { henry, dcr_ohm: problem.rules.coil_dcr_ohm(henry) }
+            }
+            other => other,
+        };
+        network.parts[i].component = sized(choice.first);
+        let name = super::choice::free_name(&network, &part.reference, 'b');
+        match connection {
+            Connection::Parallel => network.add(name, sized(second), part.nodes),
+            Connection::Series => {
+                let middle = network.node(&format!("inside {}", part.reference));
+                network.parts[i].nodes = [part.nodes[0], middle];
+                network.add(name, sized(second), [middle, part.nodes[1]]);
+            }
+        }
+    }
+    network
+}
+
+fn listed(design: &Design, network: Network, polarity: Polarity) -> Design {
+    let mut with = design.clone();
+    with.crossover = Crossover {
+        at_hz: design.crossover.at_hz,
+        topology: Topology::Listed(network),
+        polarity: PolarityRule::Fixed(polarity),
+    };
+    with
+}
+
+fn binding(problem: &Problem, found: &Found) -> Vec<String> {
+    let mut binding = Vec::new();
+    for (&i, value) in problem.free.iter().zip(&found.values) {
+        let part = &problem.network.parts[i];
+        let (low, high) = problem.target.bounds.of(&part.component);
+        if *value < low * 1.02 {
+            binding.push(format!("{} is held at its smallest value", part.reference));
+        } else if *value > high * 0.98 {
+            binding.push(format!("{} is held at its largest value", part.reference));
+        }
+    }
+    let network = problem.with_values(&found.values);
+    let lowest = problem.views.iter().filter_map(|view| {
+        let solution = crate::circuit::solve::solve(&network, &problem.grid, &view.load).ok()?;
+        let z = solution.input_impedance();
+        z.lowest(problem.grid.start_hz(), problem.grid.stop_hz())
+    });
+    let lowest = lowest.map(|(ohm, _)| ohm - problem.output_ohm).fold(f64::INFINITY, f64::min);
+    if lowest < problem.target.lowest_ohm * 1.03 {
+        binding.push(format!(
+            "the lowest impedance ({}) is held by its bound",
+            crate::units::ohms(lowest)
+        ));
+    }
+    binding
+}
+
+fn sensitivity(problem: &Problem, values: &[f64]) -> Vec<(String, f64)> {
+    const TEN_PERCENT: f64 = 0.1;
+    let Ok(r) = problem.residuals(values) else { return Vec::new() };
+    let of = |(k, &i): (usize, &usize)| {
+        let rms = r.slopes.column(k).norm() * TEN_PERCENT;
+        (problem.network.parts[i].reference.clone(), rms)
+    };
+    problem.free.iter().enumerate().map(of).collect()
+}
