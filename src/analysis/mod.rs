@@ -5,6 +5,7 @@ pub mod choice;
 pub mod clearance;
 pub mod compare;
 pub mod deviation;
+pub mod explore;
 pub mod finding;
 pub mod limits;
 pub mod parts_list;

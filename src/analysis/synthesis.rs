@@ -51,15 +51,20 @@ pub fn network_for(design: &Design, side: &Side) -> Result<Synthesis, LadderErro
             remarks: Vec::new(),
         }),
         Topology::Textbook { slope, load, level, shaping } => {
-            textbook(design, side, *slope, *load, *level, shaping)
+            let slopes = Ways { woofer: *slope, tweeter: *slope };
+            textbook(design, side, slopes, *load, *level, shaping)
         }
     }
 }
 
-fn textbook(
+/// Textbook sections of a slope for each way, with pad and shaping, for the drivers of `side`.
+///
+/// # Errors
+/// Loads or a frequency that no ladder fits.
+pub fn textbook(
     design: &Design,
     side: &Side,
-    slope: Slope,
+    slopes: Ways<Slope>,
     load: LoadRule,
     level: TweeterLevel,
     shaping: &Ways<Shaping>,
@@ -78,8 +83,8 @@ fn textbook(
         woofer: load_ohm(&seen.woofer, &woofer),
         tweeter: load_ohm(&seen.tweeter, &tweeter),
     };
-    let low = ladder::section(slope, Pass::Low, at_hz, loads.woofer)?;
-    let high = ladder::section(slope, Pass::High, at_hz, loads.tweeter)?;
+    let low = ladder::section(slopes.woofer, Pass::Low, at_hz, loads.woofer)?;
+    let high = ladder::section(slopes.tweeter, Pass::High, at_hz, loads.tweeter)?;
     let whole = |elements: Vec<ladder::Element>, tail: Tail| -> Vec<Stage> {
         elements.into_iter().map(Stage::from).chain(tail.stages).collect()
     };

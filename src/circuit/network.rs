@@ -216,6 +216,42 @@ impl Network {
         self.ports.push(Port { name: name.into(), nodes });
     }
 
+    /// The network without part `index`, its place left open; nodes that nothing meets any more go
+    /// too.
+    pub fn without(&self, index: usize) -> Self {
+        let mut open = self.clone();
+        open.couplings.clear();
+        open.parts.remove(index);
+        open.compact()
+    }
+
+    /// The network with a wire in place of part `index`.
+    pub fn bridged(&self, index: usize) -> Self {
+        let mut bridged = self.clone();
+        bridged.couplings.clear();
+        let [a, b] = bridged.parts.remove(index).nodes;
+        // The source's terminals keep their names.
+        let (kept, gone) = if a < b { (a, b) } else { (b, a) };
+        let swap = |node: Node| if node == gone { kept } else { node };
+        bridged.parts.iter_mut().for_each(|p| p.nodes = p.nodes.map(swap));
+        bridged.ports.iter_mut().for_each(|p| p.nodes = p.nodes.map(swap));
+        bridged.compact()
+    }
+
+    /// The same network built anew, with only the nodes that are used.
+    fn compact(&self) -> Self {
+        let mut fresh = Self::new(self.name(Node::INPUT), self.name(Node::RETURN));
+        for part in &self.parts {
+            let nodes = part.nodes.map(|n| fresh.node(self.name(n)));
+            fresh.add(part.reference.clone(), part.component, nodes);
+        }
+        for port in &self.ports {
+            let nodes = port.nodes.map(|n| fresh.node(self.name(n)));
+            fresh.add_port(port.name.clone(), nodes);
+        }
+        fresh
+    }
+
     /// Finds what would make the network unsolvable or meaningless.
     ///
     /// # Errors

@@ -22,6 +22,8 @@ pub(super) enum Command {
     Compare(Compare),
     /// Values in preferred series that meet the target at the seats, on the real drivers
     Tune(Tune),
+    /// Frequency, orders and topology searched too: designs that no other beats in everything
+    Explore(Explore),
     /// The parts list: exact and preferred values, quantities for the run, what comes along
     Parts(Parts),
     /// Whether driver and design files are sound, agree with themselves, and fit the panel
@@ -112,6 +114,28 @@ pub(super) struct Tune {
     pub(super) out: Option<PathBuf>,
     /// Continuous searches for each polarity
     #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u64).range(1..=10_000))]
+    pub(super) starts: u64,
+    /// Seed of the searches' starting values
+    #[arg(long, default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Print the result as a JSON document
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slabtone explore examples/reading-bench.toml --out explored")]
+pub(super) struct Explore {
+    /// The design file; its [target] bounds hold for every candidate
+    pub(super) file: PathBuf,
+    /// Instead: take out each part in turn, tune the rest, and tell what is saved and lost
+    #[arg(long)]
+    pub(super) cost_down: bool,
+    /// Folder for the designs, explore.svg and explore.csv, made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Continuous searches for each candidate and polarity
+    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u64).range(1..=1_000))]
     pub(super) starts: u64,
     /// Seed of the searches' starting values
     #[arg(long, default_value_t = 1)]

@@ -6,6 +6,7 @@ mod check;
 mod compare;
 mod crossover;
 mod design;
+mod explore;
 mod failure;
 mod output;
 mod parts;
@@ -35,6 +36,7 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone design FILE --out DIR   the whole job on a design file
   slabtone compare FILE            slopes over each other: what each costs and gives
   slabtone tune FILE --out DIR     values that meet a target on the real drivers
+  slabtone explore FILE            orders and frequencies too: the designs that none beats
   slabtone parts FILE --units 300  the parts list
   slabtone check FILE...           are these driver and design files sound, does it fit
   slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
@@ -56,6 +58,7 @@ pub fn run() -> ExitCode {
         Some(Command::Compare(a)) => compare::run(a),
         Some(Command::Parts(a)) => parts::run(a),
         Some(Command::Tune(a)) => tune::run(a),
+        Some(Command::Explore(a)) => explore::run(a),
         Some(Command::Demo(a)) => design::demo(a),
     };
     match result {

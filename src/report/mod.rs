@@ -7,6 +7,8 @@ pub mod compare_figure;
 pub mod crossover_doc;
 pub mod curves;
 pub mod driver_doc;
+pub mod explore_doc;
+pub mod explore_figure;
 pub mod figures;
 pub mod json;
 pub mod listed_design;

@@ -1,0 +1,127 @@
+//! What the search over topologies found, and what taking parts out saves.
+
+use super::compare_doc::CompareDoc;
+use super::json::SCHEMA_VERSION;
+use super::parts_doc::money;
+use super::table::{Gives, lines, plain_table, right_align};
+use crate::analysis::compare::Outcome;
+use crate::analysis::explore::{Candidate, Saving};
+use crate::units;
+use serde::Serialize;
+
+/// The document of `explore --json`.
+#[derive(Debug, Clone, Serialize)]
+pub struct ExploreDoc {
+    #[serde(flatten)]
+    candidates: CompareDoc,
+    /// Deviation over one band for all, one a variant.
+    band_rms_db: Vec<f64>,
+    seed: u64,
+}
+
+impl ExploreDoc {
+    /// The document of the designs that none beats.
+    pub fn new(candidates: &[Candidate], seed: u64) -> Self {
+        let band_rms_db = candidates.iter().map(|c| c.rms_db).collect();
+        Self { candidates: CompareDoc::new(&outcomes(candidates)), band_rms_db, seed }
+    }
+}
+
+/// The outcomes of some candidates.
+pub fn outcomes(candidates: &[Candidate]) -> Vec<Outcome> {
+    candidates.iter().map(|c| c.outcome.clone()).collect()
+}
+
+/// The document of `explore --cost-down --json`.
+#[derive(Debug, Clone, Serialize)]
+pub struct CostDownDoc {
+    schema_version: u32,
+    seed: u64,
+    savings: Vec<SavingDoc>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+struct SavingDoc {
+    #[serde(rename = "ref")]
+    reference: String,
+    how: &'static str,
+    fit: bool,
+    deviation_rms_db: f64,
+    lowest_impedance_ohm: f64,
+    tweeter_heat_re_bw1_db: f64,
+    part_count: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    saved_per_panel: Option<f64>,
+}
+
+impl CostDownDoc {
+    /// The document of some savings, the design as it is first.
+    pub fn new(savings: &[Saving], seed: u64) -> Self {
+        let document = |s: &Saving| SavingDoc {
+            reference: s.reference.clone(),
+            how: s.how,
+            fit: !s.candidate.outcome.study.is_unfit(),
+            deviation_rms_db: s.candidate.rms_db,
+            lowest_impedance_ohm: s.candidate.outcome.lowest_ohm,
+            tweeter_heat_re_bw1_db: s.candidate.outcome.tweeter_heat_db,
+            part_count: s.candidate.outcome.parts,
+            saved_per_panel: saved(savings, s),
+        };
+        let savings = savings.iter().map(document).collect();
+        Self { schema_version: SCHEMA_VERSION, seed, savings }
+    }
+}
+
+fn saved(savings: &[Saving], saving: &Saving) -> Option<f64> {
+    Some(savings.first()?.candidate.outcome.cost? - saving.candidate.outcome.cost?)
+}
+
+/// The candidates for people, in lines of `width` characters.
+pub fn text(candidates: &[Candidate], width: u16) -> String {
+    if candidates.is_empty() {
+        return "  No candidate keeps all limits: loosen [target], the amplifier's lowest load, or the run's window.\n".into();
+    }
+    let mut table = plain_table();
+    table.set_header(["orders, frequency", "rms", "lowest", "heat", "seats", "parts", "cost"]);
+    for candidate in candidates {
+        let outcome = &candidate.outcome;
+        table.add_row([
+            outcome.label.clone(),
+            format!("{:.2} dB", candidate.rms_db),
+            units::ohms(outcome.lowest_ohm),
+            format!("{:+.0} dB", outcome.tweeter_heat_db),
+            format!("{:.1} dB", outcome.spread_db),
+            outcome.parts.to_string(),
+            outcome.cost.map_or("?".into(), money),
+        ]);
+    }
+    for index in 1..7 {
+        right_align(&mut table, index);
+    }
+    format!("{}\n{LEGEND}", lines(table, width, Gives::First))
+}
+
+const LEGEND: &str = "  orders of low-pass and high-pass; flat: the woofer's coil flattened
+  rms: deviation over the band of the design's target; none of these is beaten in everything
+";
+
+/// The savings for people, in lines of `width` characters.
+pub fn savings_text(savings: &[Saving], width: u16) -> String {
+    let mut table = plain_table();
+    table.set_header(["", "rms", "lowest", "heat", "saves"]);
+    for saving in savings {
+        let outcome = &saving.candidate.outcome;
+        let fit = if outcome.study.is_unfit() { " (unfit)" } else { "" };
+        table.add_row([
+            format!("{}{fit}", outcome.label),
+            format!("{:.2} dB", saving.candidate.rms_db),
+            units::ohms(outcome.lowest_ohm),
+            format!("{:+.0} dB", outcome.tweeter_heat_db),
+            saved(savings, saving).map_or("?".into(), money),
+        ]);
+    }
+    for index in 1..5 {
+        right_align(&mut table, index);
+    }
+    lines(table, width, Gives::First)
+}
