@@ -33,7 +33,7 @@ fn study_of_both_sides(bencher: Bencher) {
 fn change_of_network(bencher: Bencher) {
     let (design, grid) = (bench(), Grid::audible(POINTS).expect("enough points"));
     let side = &design.sides[0];
-    let model = SideModel::new(&design, side, &grid);
+    let model = SideModel::new(&design, side, &grid).expect("the example has no curves");
     let network = synthesis::network_for(&design, side).expect("the example has a ladder").network;
     let polarity = design.crossover.polarity;
     bencher.bench(|| model.through(black_box(&network), polarity));

@@ -16,9 +16,9 @@ pub fn significant(value: f64, digits: usize) -> String {
     if carried { format!("{value:.*}", decimals - 1) } else { text }
 }
 
-/// A number as short as it is exact to 6 digits: "300", "2.5".
+/// A number as short as it is exact to 12 digits: "300", "2.5", "2059965".
 pub fn plain(value: f64) -> String {
-    let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
+    let rounded: f64 = format!("{value:.11e}").parse().unwrap_or(value);
     rounded.to_string()
 }
 

@@ -12,7 +12,7 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("grid", &["units"]),
     ("signal", &["units", "grid"]),
-    ("model", &["units", "grid"]),
+    ("model", &["units", "grid", "signal"]),
     ("circuit", &["units", "grid"]),
     ("design", &["units", "grid", "model", "circuit"]),
     ("input", &["units", "grid", "signal", "model", "circuit", "design"]),

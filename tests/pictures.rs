@@ -7,12 +7,15 @@
 #[path = "support/svg.rs"]
 mod svg;
 
+use slabtone::analysis::compare;
 use slabtone::analysis::study::Study;
+use slabtone::circuit::slope::Slope;
+use slabtone::design::Design;
 use slabtone::grid::Grid;
 use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Embedded};
 use slabtone::picture;
-use slabtone::report::figures;
+use slabtone::report::{compare_figure, figures};
 use std::path::{Path, PathBuf};
 use svg::Element;
 
@@ -29,20 +32,32 @@ fn kept(name: &str) -> PathBuf {
     plots.join(format!("reading-bench-{name}"))
 }
 
+fn demo() -> Design {
+    design_file::load(&Embedded, Path::new(DEMO)).expect("the demo is sound")
+}
+
 fn drawn() -> Vec<(String, String)> {
-    let design = design_file::load(&Embedded, Path::new(DEMO)).expect("the demo is sound");
-    let study = Study::new(design, &Grid::audible(480).unwrap()).expect("the demo has a solution");
+    let study = Study::new(demo(), &Grid::audible(480).unwrap()).expect("the demo has a solution");
     let sides = study.distinct_sides();
     assert_eq!(sides.len(), 1, "both sides of the reading bench are alike");
     let figures = figures::all(&study, sides[0].1, &sides[0].0);
     figures.iter().map(|(name, figure)| ((*name).to_owned(), picture::svg(figure))).collect()
 }
 
+/// Every slope over each other.
+fn compared() -> (String, String) {
+    let variants = compare::slopes(&demo(), &Slope::ALL);
+    let outcomes = compare::outcomes(variants, &Grid::audible(480).unwrap()).expect("a solution");
+    let figure = compare_figure::figure(&outcomes).expect("there is something to draw");
+    ("compare.svg".into(), picture::svg(&figure))
+}
+
 #[test]
 fn the_reading_bench_is_drawn_as_in_plots() {
     let bless = std::env::var_os("SLABTONE_BLESS").is_some();
-    let drawn = drawn();
-    for name in ["response.svg", "impedance.svg", "phase.svg"] {
+    let mut drawn = drawn();
+    drawn.push(compared());
+    for name in ["response.svg", "impedance.svg", "phase.svg", "values.svg", "compare.svg"] {
         assert!(drawn.iter().any(|(other, _)| other == name), "{name} is drawn no more");
     }
     for (name, today) in drawn {
@@ -61,6 +76,16 @@ fn the_reading_bench_is_drawn_as_in_plots() {
                  SLABTONE_BLESS=1 cargo test --test pictures  draws it anew, if it should change"
             );
         }
+    }
+}
+
+#[test]
+fn plots_holds_no_picture_that_is_drawn_no_more() {
+    let today: Vec<PathBuf> =
+        drawn().iter().chain([&compared()]).map(|(name, _)| kept(name)).collect();
+    for entry in std::fs::read_dir(kept("").parent().unwrap()).unwrap() {
+        let path = entry.unwrap().path();
+        assert!(today.contains(&path), "{} is not drawn by this test", path.display());
     }
 }
 

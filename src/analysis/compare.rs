@@ -90,7 +90,9 @@ pub fn drivers(design: &Design, drivers: &[(Driver, String)]) -> Vec<Variant> {
                 }
             }
         }
-        Variant { label: driver.name.clone(), design }
+        let same_name = drivers.iter().filter(|(d, _)| d.name == driver.name).count();
+        let label = if same_name > 1 { file.clone() } else { driver.name.clone() };
+        Variant { label, design }
     };
     drivers.iter().map(variant).collect()
 }
@@ -130,7 +132,8 @@ impl Outcome {
     }
 }
 
-fn free_polarity(design: &Design) -> Design {
+/// The design with the tweeter in whichever polarity adds up better.
+pub fn free_polarity(design: &Design) -> Design {
     let mut free = design.clone();
     free.crossover.polarity = PolarityRule::Best;
     free
@@ -184,7 +187,7 @@ fn tweeter_stress(design: &Design) -> Result<(f64, f64), StudyError> {
 fn at_resonance(design: &Design, side: &Side) -> Result<(f64, f64), StudyError> {
     let motor = &side.drivers.tweeter.driver.motor;
     let Ok(grid) = Grid::from_points(vec![motor.fs_hz()]) else { return Ok((0.0, 0.0)) };
-    let model = SideModel::new(design, side, &grid);
+    let model = SideModel::new(design, side, &grid)?;
     let mut network = synthesis::network_for(design, side)?.network;
     if design.parts.values == Values::Chosen {
         network = super::choice::Chosen::of(&network, &design.parts).network;

@@ -116,7 +116,8 @@ impl Amount {
     fn for_run(&self, per_panel: f64, pieces: bool) -> f64 {
         let needed = per_panel * f64::from(self.units) * (1.0 + self.spares_percent / 100.0);
         // 309.0000001 is 309: products of decimals are not exact.
-        if pieces { (needed - 1e-9).ceil() } else { needed }
+        // … and 17.304 m are not 17.304000000000002.
+        if pieces { (needed - 1e-9).ceil() } else { (needed * 1e9).round() / 1e9 }
     }
 }
 
@@ -164,16 +165,18 @@ fn driver_lines(design: &Design, amount: &Amount) -> Vec<Line> {
     let all: Vec<&Mounted> =
         design.sides.iter().flat_map(|s| [&s.drivers.woofer, &s.drivers.tweeter]).collect();
     let mut lines: Vec<Line> = Vec::new();
-    for mounted in &all {
-        let name = format!("driver {}", mounted.driver.name);
-        if lines.iter().any(|l| l.item == Item::Named(name.clone())) {
+    for (k, mounted) in all.iter().enumerate() {
+        // One kind: the same name at the same price.
+        let same = |m: &&&Mounted| {
+            m.driver.name == mounted.driver.name && m.driver.price == mounted.driver.price
+        };
+        if all[..k].iter().any(|m| same(&m)) {
             continue;
         }
-        let same = |m: &&&Mounted| m.driver.name == mounted.driver.name;
         let per_panel = all.iter().filter(same).count() as f64;
         lines.push(Line {
             reference: String::new(),
-            item: Item::Named(name),
+            item: Item::Named(format!("driver {}", mounted.driver.name)),
             per_panel,
             unit: "piece".into(),
             for_run: amount.for_run(per_panel, true),

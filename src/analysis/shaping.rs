@@ -18,27 +18,36 @@ use std::f64::consts::TAU;
 pub struct Seen<'d> {
     /// The driver.
     pub driver: &'d Driver,
-    /// Its resonance in its place, Hz.
-    pub resonance_hz: f64,
-    /// Acoustic load on its cone at that resonance, Pa·s/m³.
-    pub load: Complex64,
+    /// Its motional branch at the resonance in its place.
+    motional: Motional,
     /// Frequency at which its coil is turned into one R-L, Hz: the crossover.
-    pub at_hz: f64,
+    at_hz: f64,
 }
 
-impl Seen<'_> {
-    /// The motional branch at the resonance in place: compliance from the resonance and the mass,
-    /// loss from everything resistive there.
-    fn motional(&self) -> Motional {
-        let motor = &self.driver.motor;
-        let omega = TAU * self.resonance_hz;
+impl<'d> Seen<'d> {
+    /// `driver` in the acoustic load `load(ω)` (Pa·s/m³), resonant there at `resonance_hz`.
+    ///
+    /// The branch has the resonance, the loss and the slope of the reactance there: for
+    /// X = ωM − 1/(ωC) with X = 0, M is half of dX/dω.
+    pub fn new(
+        driver: &'d Driver,
+        resonance_hz: f64,
+        load: impl Fn(f64) -> Complex64,
+        at_hz: f64,
+    ) -> Self {
+        const STEP: f64 = 1e-4;
+        let motor = &driver.motor;
+        let omega = TAU * resonance_hz;
+        let mechanical = |w: f64| motor.mechanical_impedance(w, load(w));
+        let rise = mechanical(omega * (1.0 + STEP)).im - mechanical(omega * (1.0 - STEP)).im;
+        let mass_kg = 0.5 * rise / (2.0 * STEP * omega);
         let square = motor.bl_t_m.powi(2);
-        let loss = motor.mechanical_impedance(omega, self.load).re;
-        Motional {
-            res_ohm: square / loss,
-            lces_h: square / (omega * omega * motor.mms_kg),
-            cmes_f: motor.mms_kg / square,
-        }
+        let motional = Motional {
+            res_ohm: square / mechanical(omega).re,
+            lces_h: square / (omega * omega * mass_kg),
+            cmes_f: mass_kg / square,
+        };
+        Self { driver, motional, at_hz }
     }
 
     fn coil(&self) -> SeriesCoil {
@@ -106,11 +115,11 @@ fn flattening(
             })
         }
         Flatten::Resonance => {
-            let notch = Notch::new(re_ohm, &seen.motional());
+            let notch = Notch::new(re_ohm, &seen.motional);
             Some(notch_chain(&notch, parts, remarks))
         }
         Flatten::Both => {
-            let dual = Dual::new(re_ohm, seen.coil(), &seen.motional());
+            let dual = Dual::new(re_ohm, seen.coil(), &seen.motional);
             let mut beside = vec![notch_chain(&dual.notch, parts, remarks)];
             if dual.coil_c_f > 0.0 {
                 beside.insert(0, Branch::capacitor(dual.coil_c_f));

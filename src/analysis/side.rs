@@ -16,8 +16,10 @@ use crate::grid::{
 };
 use crate::model::air::Air;
 use crate::model::driver::{DriverResponse, REFERENCE_PRESSURE_PA};
+use crate::model::measured;
 use crate::model::piston;
-use crate::model::place::Point;
+use crate::model::place::{self, Point};
+use crate::signal::curve::CurveError;
 use num_complex::Complex64;
 use std::sync::Arc;
 
@@ -105,38 +107,53 @@ impl SeatResponse {
 
 impl SideModel {
     /// Drivers of `side` in their acoustic loads and their paths to the design's listeners.
-    pub fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Self {
+    ///
+    /// # Errors
+    /// A measured curve that cannot be interpolated.
+    pub fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Self, CurveError> {
         let air = &design.air;
         let closed_box = side.closed_box(air);
         let load = closed_box.load_on(grid, air);
         let woofer = side.drivers.woofer.driver.respond(grid, Some(&load));
         let tweeter = side.drivers.tweeter.driver.respond(grid, None);
         let drivers = Ways { woofer, tweeter };
+        let still = load.map(|_, _| Complex64::default());
+        let loads = Ways { woofer: &load, tweeter: &still };
+        let free = side.drivers.map(|m| m.driver.respond(grid, None));
         // The leak is near the cone: a far listener counts what is left of the flow.
         let woofer_out = drivers.woofer.flow.map(|w, u| u * closed_box.net_flow(w, air));
         let flows = Ways { woofer: woofer_out, tweeter: drivers.tweeter.flow.clone() };
         let origin = Point::default();
-        let seats = design.listeners.iter().map(|listener| Seat {
-            name: listener.name.clone(),
-            weight: listener.weight,
-            travel_m: origin.distance_m(&listener.place),
-            distance_m: side.drivers.map(|m| m.acoustic_centre().distance_m(&listener.place)),
-            sensitivity: Ways {
-                woofer: sensitivity(&side.drivers.woofer, &flows.woofer, &listener.place, air),
-                tweeter: sensitivity(&side.drivers.tweeter, &flows.tweeter, &listener.place, air),
-            },
-        });
-        Self {
+        let mut seats = Vec::with_capacity(design.listeners.len());
+        for listener in &design.listeners {
+            let heard = |mounted: &Mounted, flow: &Flow, free: &Flow| {
+                sensitivity(mounted, flow, free, &listener.place, air)
+            };
+            seats.push(Seat {
+                name: listener.name.clone(),
+                weight: listener.weight,
+                travel_m: origin.distance_m(&listener.place),
+                distance_m: side.drivers.map(|m| m.acoustic_centre().distance_m(&listener.place)),
+                sensitivity: Ways {
+                    woofer: heard(&side.drivers.woofer, &flows.woofer, &free.woofer.flow)?,
+                    tweeter: heard(&side.drivers.tweeter, &flows.tweeter, &free.tweeter.flow)?,
+                },
+            });
+        }
+        Ok(Self {
             grid: Arc::clone(grid),
             c_m_per_s: air.c_m_per_s,
             drive_v: design.drive_v,
             at_hz: design.crossover.at_hz,
-            seats: seats.collect(),
+            seats,
             displacement: displacements(side, &drivers),
-            impedance: drivers.map(|d| d.impedance.clone()),
+            impedance: Ways {
+                woofer: impedance(&side.drivers.woofer, &drivers.woofer, loads.woofer)?,
+                tweeter: impedance(&side.drivers.tweeter, &drivers.tweeter, loads.tweeter)?,
+            },
             load,
             source: source_network(design.amplifier.output_ohm),
-        }
+        })
     }
 
     /// The side's response through `network` (ports: woofer, tweeter), the tweeter connected as
@@ -235,16 +252,47 @@ impl SideModel {
     }
 }
 
-/// Pressure at `ear` per volt at the driver's terminals: piston in half space from the acoustic
-/// centre.
-fn sensitivity(mounted: &Mounted, flow: &Flow, ear: &Point, air: &Air) -> Sensitivity {
+/// The driver's impedance: as measured where it was, else the model's.
+fn impedance(
+    mounted: &Mounted,
+    response: &DriverResponse,
+    load: &AcousticImpedance,
+) -> Result<Impedance, CurveError> {
+    let driver = &mounted.driver;
+    let Some(curve) = &driver.measured.impedance else { return Ok(response.impedance.clone()) };
+    let square = driver.motor.sd_m2.powi(2);
+    let mechanical: Vec<Complex64> = load.values().iter().map(|za| za * square).collect();
+    measured::impedance(curve, driver, &mechanical, &response.impedance)
+}
+
+/// Pressure at `ear` per volt at the driver's terminals, in half space, from the acoustic centre:
+/// as measured where it was (`flow` over `free` is what the cavity does), else a piston's.
+fn sensitivity(
+    mounted: &Mounted,
+    flow: &Flow,
+    free: &Flow,
+    ear: &Point,
+    air: &Air,
+) -> Result<Sensitivity, CurveError> {
+    let grid = flow.grid();
     let centre = mounted.acoustic_centre();
-    let (distance_m, sin) = (centre.distance_m(ear), centre.angle_off_axis_rad(ear).sin());
-    let radius_m = mounted.driver.motor.radius_m();
-    let values = flow.grid().omega().zip(flow.values());
-    let heard =
-        |(w, u): (f64, &Complex64)| u * piston::transfer_to(w, air, radius_m, distance_m, sin);
-    Spectrum::from_values(flow.grid(), values.map(heard).collect())
+    let (distance_m, angle) = (centre.distance_m(ear), centre.angle_off_axis_rad(ear));
+    let driver = &mounted.driver;
+    let radius_m = driver.motor.radius_m();
+    // Both at 1 m and without the time of flight, so that measured and modelled are alike.
+    let there = |w: f64| place::spherical_wave(w / air.c_m_per_s, distance_m);
+    let model: Vec<Complex64> = grid
+        .omega()
+        .zip(flow.values())
+        .map(|(w, u)| u * piston::strength(w, air, radius_m, angle.sin()))
+        .collect();
+    let pairs = flow.values().iter().zip(free.values());
+    let cavity = Flow::from_values(grid, pairs.map(|(u, free)| u / free).collect());
+    let degrees = angle.to_degrees();
+    let heard = measured::pressure_at_1m(&driver.measured, driver, air, degrees, &model, &cavity)?;
+    let at_1m = heard.unwrap_or(model);
+    let values = grid.omega().zip(at_1m).map(|(w, p)| p * there(w)).collect();
+    Ok(Spectrum::from_values(grid, values))
 }
 
 fn displacements(side: &Side, drivers: &Ways<DriverResponse>) -> Ways<Vec<f64>> {

@@ -15,6 +15,7 @@ use crate::grid::{AcousticImpedance, Grid, GridError};
 use crate::model::closed_box::{Alignment, ClosedBox};
 use crate::model::fill::Fill;
 use crate::model::modes;
+use crate::signal::curve::CurveError;
 use crate::units;
 use num_complex::Complex64;
 use std::sync::Arc;
@@ -33,6 +34,9 @@ pub enum StudyError {
     /// A network without a solution.
     #[error("the network cannot be solved: {0}")]
     Network(#[from] SolveError),
+    /// A measured curve that cannot be used.
+    #[error("a measured curve cannot be used: {0}")]
+    Curve(#[from] CurveError),
     /// No axis.
     #[error(transparent)]
     Grid(#[from] GridError),
@@ -215,7 +219,7 @@ impl Sweep {
         [exact, bought]: [&Network; 2],
         polarity: PolarityRule,
     ) -> Result<Self, StudyError> {
-        let model = SideModel::new(design, side, grid);
+        let model = SideModel::new(design, side, grid)?;
         let exact = model.through(exact, polarity)?;
         let bought = model.through(bought, PolarityRule::Fixed(exact.polarity))?;
         let none = Ways::default();

@@ -12,7 +12,6 @@ use crate::design::{
 };
 use crate::model::closed_box::Alignment;
 use num_complex::Complex64;
-use std::f64::consts::TAU;
 
 /// Port index of the woofer in every two-way network.
 pub const WOOFER: usize = 0;
@@ -116,19 +115,11 @@ fn seen<'s>(design: &Design, side: &'s Side) -> Ways<Seen<'s>> {
     let closed_box = side.closed_box(air);
     let drivers = side.drivers.map(|m| &m.driver);
     let fc_hz = Alignment::of(&drivers.woofer.motor, |w| closed_box.load(w, air), 0.0).fc_hz;
+    let none = |_| Complex64::default();
+    let fs_hz = drivers.tweeter.motor.fs_hz();
     Ways {
-        woofer: Seen {
-            driver: drivers.woofer,
-            resonance_hz: fc_hz,
-            load: closed_box.load(TAU * fc_hz, air),
-            at_hz,
-        },
-        tweeter: Seen {
-            driver: drivers.tweeter,
-            resonance_hz: drivers.tweeter.motor.fs_hz(),
-            load: Complex64::default(),
-            at_hz,
-        },
+        woofer: Seen::new(drivers.woofer, fc_hz, |w| closed_box.load(w, air), at_hz),
+        tweeter: Seen::new(drivers.tweeter, fs_hz, none, at_hz),
     }
 }
 

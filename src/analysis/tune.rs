@@ -111,7 +111,7 @@ fn problem(
             .sides
             .iter()
             .map(|s| View::new(design, s, &grid, target.power_weight > 0.0))
-            .collect(),
+            .collect::<Result<_, _>>()?,
         target: target.clone(),
         sign: polarity.sign(),
         output_ohm,

@@ -94,7 +94,7 @@ pub(super) struct Vary {
     #[arg(long, value_delimiter = ',')]
     pub(super) slopes: Option<Vec<Slope>>,
     /// Crossover frequencies, Hz
-    #[arg(long, value_delimiter = ',', value_name = "HZ")]
+    #[arg(long, value_delimiter = ',', value_name = "HZ", allow_negative_numbers = true)]
     pub(super) at: Option<Vec<f64>>,
     /// Driver files to put in the woofers' places
     #[arg(long, value_delimiter = ',', value_name = "FILE")]
@@ -151,7 +151,7 @@ pub(super) struct Parts {
     /// The design file
     pub(super) file: PathBuf,
     /// Panels to build; the design's own number if left out
-    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     pub(super) units: Option<u32>,
     /// Folder for parts.csv, made if it is not there
     #[arg(long, value_name = "DIR")]

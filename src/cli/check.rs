@@ -6,8 +6,8 @@ use super::{Verdict, output};
 use serde::Serialize;
 use slabtone::analysis::clearance;
 use slabtone::analysis::finding::{Finding, Severity};
-use slabtone::input::design_file::{self, Refused};
-use slabtone::input::fault::InputError;
+use slabtone::input::design_file;
+use slabtone::input::fault::{InputError, Refused};
 use slabtone::input::files::{Disk, Files};
 use slabtone::input::{driver_file, reader};
 use slabtone::report::driver_doc::DriverDoc;
@@ -68,7 +68,7 @@ fn check(path: &Path) -> Result<FileDoc, Refused> {
     }
     // The header's own fault names both kinds where it is neither.
     reader::Document::parse(&file, &text, &["driver", "design"])?;
-    let driver = DriverDoc::new(&driver_file::parse(&file, &text)?);
+    let driver = DriverDoc::new(&driver_file::parse(&Disk, path, &text)?);
     Ok(FileDoc { file, kind: "driver", fit: true, driver: Some(driver), findings: Vec::new() })
 }
 

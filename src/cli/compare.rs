@@ -5,7 +5,7 @@ use super::failure::Failure;
 use super::{Verdict, output};
 use slabtone::analysis::compare::{self, Outcome, Variant};
 use slabtone::circuit::slope::Slope;
-use slabtone::design::Design;
+use slabtone::design::{Design, Topology};
 use slabtone::grid::Grid;
 use slabtone::input::fault::{Fault, InputError};
 use slabtone::input::files::{Disk, Files};
@@ -60,16 +60,35 @@ fn variants(arguments: &args::Compare) -> Result<Vec<Variant>, Failure> {
             let text = format!("--at: found {wrong}, expected frequencies from 20 to 20000 Hz");
             return Err(Failure::Arguments(text));
         }
+        if matches!(first.crossover.topology, Topology::Listed(_)) {
+            let text = "--at: a crossover listed part by part stays the same at any frequency; give the design a slope, or tune it";
+            return Err(Failure::Arguments(text.into()));
+        }
         return Ok(compare::frequencies(&first, at_hz));
     }
     if let Some(files) = &vary.woofer {
-        return Ok(compare::drivers(&first, &drivers(files, Role::Woofer)?));
+        return of_drivers(&first, &drivers(files, Role::Woofer)?);
     }
     if let Some(files) = &vary.tweeter {
-        return Ok(compare::drivers(&first, &drivers(files, Role::Tweeter)?));
+        return of_drivers(&first, &drivers(files, Role::Tweeter)?);
     }
     let slopes = vary.slopes.as_deref().unwrap_or(&Slope::ALL);
     Ok(compare::slopes(&first, slopes))
+}
+
+/// Variants of the design with other drivers, all priced in its currency.
+fn of_drivers(design: &Design, drivers: &[(Driver, String)]) -> Result<Vec<Variant>, Failure> {
+    let currency = design.purchase.currency.as_ref();
+    let foreign = drivers.iter().find(|(driver, _)| {
+        driver.price.as_ref().is_some_and(|p| currency.is_some_and(|c| *c != p.currency))
+    });
+    match foreign {
+        Some((driver, file)) => Err(Failure::Arguments(format!(
+            "`{file}`: {} is priced in another currency than the design; bring all prices to one",
+            driver.name
+        ))),
+        None => Ok(compare::drivers(design, drivers)),
+    }
 }
 
 fn drivers(files: &[PathBuf], role: Role) -> Result<Vec<(Driver, String)>, Failure> {
@@ -101,14 +120,28 @@ fn whole_files(arguments: &args::Compare, first: Design) -> Result<Vec<Variant>,
             return Err(other_listeners(path, &arguments.files[0])?);
         }
         let label = if distinct { name } else { path.display().to_string() };
-        variants.push(Variant { label, design });
+        variants.push(Variant { label, design: compare::free_polarity(&design) });
     }
     Ok(variants)
 }
 
+/// The first `[[listener]]` that heads a table, comments passed over.
+fn header_span(text: &str) -> std::ops::Range<usize> {
+    const HEADER: &str = "[[listener]]";
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        if line.trim_start().starts_with(HEADER) {
+            let at = start + line.len() - line.trim_start().len();
+            return at..at + HEADER.len();
+        }
+        start += line.len();
+    }
+    0..0
+}
+
 fn other_listeners(path: &Path, first: &Path) -> Result<Failure, Failure> {
     let text = Disk.read(path)?;
-    let at = text.find("[[listener]]").map_or(0..0, |i| i..i + "[[listener]]".len());
+    let at = header_span(&text);
     let fault = Fault::at(at, format!("its listeners are not those of `{}`", first.display()))
         .label("from here on")
         .help(

@@ -1,8 +1,7 @@
 //! Ways a command ends without a result, and their exit codes.
 
 use slabtone::analysis::study::StudyError;
-use slabtone::input::design_file::Refused;
-use slabtone::input::fault::InputError;
+use slabtone::input::fault::{InputError, Refused};
 use slabtone::report::json::NotFinite;
 use slabtone::report::page::PageError;
 use std::fmt;

@@ -1,6 +1,6 @@
 //! Design files: `kind = "design"`.
 
-use super::fault::InputError;
+use super::fault::{InputError, Refused};
 use super::files::Files;
 use super::reader::{Bounds, Document, Section};
 use super::side_section::{self, DriverShelf, LENGTH_MM};
@@ -11,30 +11,7 @@ use crate::design::{
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
 use crate::model::place::Point;
-use std::fmt;
 use std::path::Path;
-
-/// Everything wrong with a design: its own faults and those of the files it names.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Refused {
-    /// One entry a file, the design's first where it has faults.
-    pub files: Vec<InputError>,
-}
-
-impl fmt::Display for Refused {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let texts: Vec<String> = self.files.iter().map(|e| e.to_string()).collect();
-        f.write_str(&texts.join("\n\n"))
-    }
-}
-
-impl std::error::Error for Refused {}
-
-impl From<InputError> for Refused {
-    fn from(error: InputError) -> Self {
-        Self { files: vec![error] }
-    }
-}
 
 /// A file that a design was read from.
 #[derive(Debug, Clone, PartialEq)]

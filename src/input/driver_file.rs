@@ -1,7 +1,8 @@
 //! Driver files: `kind = "driver"`.
 
-use super::fault::InputError;
+use super::fault::{InputError, Refused};
 use super::files::Files;
+use super::measured_section::{self, Place, Remarks};
 use super::reader::{Bounds, Document, Section};
 use crate::model::air::Air;
 use crate::model::coil::VoiceCoil;
@@ -18,23 +19,30 @@ const CONTRADICTION: f64 = 0.5;
 ///
 /// # Errors
 /// Everything wrong with the file.
-pub fn load(files: &dyn Files, path: &Path) -> Result<CheckedDriver, InputError> {
-    parse(&path.display().to_string(), &files.read(path)?)
+pub fn load(files: &dyn Files, path: &Path) -> Result<CheckedDriver, Refused> {
+    parse(files, path, &files.read(path)?)
 }
 
-/// Reads a driver from `text`; `file` is its name in messages.
+/// Reads a driver from `text`, which stands at `path`: curves that it names are read from `files`.
 ///
 /// # Errors
-/// Everything wrong with the text.
-pub fn parse(file: &str, text: &str) -> Result<CheckedDriver, InputError> {
-    let document = Document::parse(file, text, &["driver"])?;
-    let loaded = read(&mut document.root());
-    document.finish()?;
-    // A sound file has a motor: `read` records a fault wherever it returns none.
-    loaded.ok_or_else(|| InputError::new(file, text, Vec::new()))
+/// Everything wrong with the text and the curves.
+pub fn parse(files: &dyn Files, path: &Path, text: &str) -> Result<CheckedDriver, Refused> {
+    let file = path.display().to_string();
+    let document = Document::parse(&file, text, &["driver"])?;
+    let mut remarks = Remarks::default();
+    let loaded = read(&mut document.root(), &Place { files, from: path }, &mut remarks);
+    let mut refused: Vec<InputError> = document.finish().err().into_iter().collect();
+    refused.append(&mut remarks.refused);
+    match loaded {
+        Some(loaded) if refused.is_empty() => Ok(loaded),
+        // A sound file has a motor: `read` records a fault wherever it returns none.
+        _ if refused.is_empty() => Err(InputError::new(&file, text, Vec::new()).into()),
+        _ => Err(Refused { files: refused }),
+    }
 }
 
-fn read(root: &mut Section<'_>) -> Option<CheckedDriver> {
+fn read(root: &mut Section<'_>, place: &Place<'_>, remarks: &mut Remarks) -> Option<CheckedDriver> {
     let name = root.text("name");
     let role = root.choice("role", &[("woofer", Role::Woofer), ("tweeter", Role::Tweeter)]);
     let mut block = root.section("thiele_small");
@@ -46,9 +54,12 @@ fn read(root: &mut Section<'_>) -> Option<CheckedDriver> {
     let limits = limits(&mut root.section("limits"));
     let size = size(&mut root.section("size"), given.sd_m2);
     let price = root.optional_section("price").map(|mut s| price(&mut s));
+    let radius_m = (given.sd_m2 / std::f64::consts::PI).sqrt();
+    let measured = measured_section::read(root, place, radius_m, remarks);
     let (motor, disagreements) = motor?;
-    let driver = Driver { name, role, motor, coil, mass_condition, limits, size, price };
-    Some(CheckedDriver { driver, disagreements })
+    let driver = Driver { name, role, motor, coil, mass_condition, limits, size, measured, price };
+    let notes = std::mem::take(&mut remarks.notes);
+    Some(CheckedDriver { driver, disagreements, notes })
 }
 
 fn given(block: &mut Section<'_>) -> GivenParameters {

@@ -152,3 +152,25 @@ impl<'t> Line<'t> {
         Line { number, text: line, caret: start..end.max(start) }
     }
 }
+
+/// Everything wrong with a file and those it names.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refused {
+    /// One entry a file, the naming one's first where it has faults.
+    pub files: Vec<InputError>,
+}
+
+impl fmt::Display for Refused {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let texts: Vec<String> = self.files.iter().map(|e| e.to_string()).collect();
+        f.write_str(&texts.join("\n\n"))
+    }
+}
+
+impl std::error::Error for Refused {}
+
+impl From<InputError> for Refused {
+    fn from(error: InputError) -> Self {
+        Self { files: vec![error] }
+    }
+}

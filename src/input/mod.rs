@@ -2,12 +2,15 @@
 //! file told at once and at its place.
 
 pub mod crossover_section;
+pub mod curve_file;
 pub mod design_file;
 pub mod driver_file;
 pub mod fault;
 pub mod file;
 pub mod files;
+pub mod measured_section;
 pub mod purchase_section;
 pub mod reader;
 pub mod side_section;
 pub mod target_section;
+pub mod touchstone;

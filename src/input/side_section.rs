@@ -47,7 +47,7 @@ impl<'f> DriverShelf<'f> {
                 return None;
             }
         };
-        match driver_file::parse(&path.display().to_string(), &text) {
+        match driver_file::parse(self.files, &path, &text) {
             Ok(loaded) if loaded.driver.role != role => {
                 let word = |r| if r == Role::Woofer { "woofer" } else { "tweeter" };
                 let message = format!("`{named}` is a {}", word(loaded.driver.role));
@@ -62,8 +62,10 @@ impl<'f> DriverShelf<'f> {
                 Some((loaded.driver, named))
             }
             Err(error) => {
-                if !self.refused.contains(&error) {
-                    self.refused.push(error);
+                for file in error.files {
+                    if !self.refused.contains(&file) {
+                        self.refused.push(file);
+                    }
                 }
                 None
             }

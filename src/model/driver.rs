@@ -5,6 +5,7 @@
 
 use super::air::Air;
 use super::coil::VoiceCoil;
+use super::measured::Measured;
 use crate::grid::{AcousticImpedance, Flow, Grid, Impedance, Spectrum};
 use num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
@@ -148,6 +149,8 @@ pub struct Driver {
     pub limits: Limits,
     /// Dimensions.
     pub size: Size,
+    /// What was measured of it.
+    pub measured: Measured,
     /// Price of one, where the file has it.
     pub price: Option<Price>,
 }

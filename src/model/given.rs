@@ -58,6 +58,8 @@ pub struct CheckedDriver {
     pub driver: Driver,
     /// Stated values that the others contradict.
     pub disagreements: Vec<Disagreement>,
+    /// What is worth knowing of its measured curves.
+    pub notes: Vec<String>,
 }
 
 /// Why the stated parameters do not make a driver.

@@ -6,6 +6,7 @@ pub mod coil;
 pub mod driver;
 pub mod fill;
 pub mod given;
+pub mod measured;
 pub mod modes;
 pub mod piston;
 pub mod place;

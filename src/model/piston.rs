@@ -32,7 +32,11 @@ pub fn transfer_to(
     distance_m: f64,
     sin_angle: f64,
 ) -> Complex64 {
+    spherical_wave(omega / air.c_m_per_s, distance_m) * strength(omega, air, radius_m, sin_angle)
+}
+
+/// The same at 1 m without the time of flight: jωρ/(2π) 2J1(ka sin θ)/(ka sin θ).
+pub fn strength(omega: f64, air: &Air, radius_m: f64, sin_angle: f64) -> Complex64 {
     let k = omega / air.c_m_per_s;
-    let strength = Complex64::new(0.0, omega * air.rho_kg_per_m3 / TAU);
-    strength * spherical_wave(k, distance_m) * directivity(k * radius_m * sin_angle)
+    Complex64::new(0.0, omega * air.rho_kg_per_m3 / TAU) * directivity(k * radius_m * sin_angle)
 }

@@ -137,6 +137,9 @@ pub fn text(outcomes: &[Outcome], width: u16) -> String {
     let mut table = plain_table();
     let priced = outcomes.iter().any(|o| o.cost.is_some());
     let mut header = HEADER.to_vec();
+    let currencies: Vec<&String> =
+        outcomes.iter().filter_map(|o| o.study.design.purchase.currency.as_ref()).collect();
+    let one = currencies.windows(2).all(|pair| pair[0] == pair[1]);
     if priced {
         header.push("cost");
     }
@@ -144,14 +147,22 @@ pub fn text(outcomes: &[Outcome], width: u16) -> String {
     for outcome in outcomes {
         let mut cells = cells(outcome);
         if priced {
-            cells.push(outcome.cost.map_or("?".into(), money));
+            let own = outcome.study.design.purchase.currency.as_deref().unwrap_or_default();
+            let unit = if one { String::new() } else { format!(" {own}") };
+            cells.push(outcome.cost.map_or("?".into(), |c| format!("{}{unit}", money(c))));
         }
         table.add_row(cells);
     }
     for index in 1..12 {
         right_align(&mut table, index);
     }
-    format!("{}\n{LEGEND}", lines(table, width, Gives::First))
+    let cost = match currencies.first() {
+        Some(currency) if priced && one => {
+            format!("  cost: of a panel's crossover parts, {currency}\n")
+        }
+        _ => String::new(),
+    };
+    format!("{}\n{LEGEND}{cost}", lines(table, width, Gives::First))
 }
 
 const HEADER: [&str; 11] =

@@ -27,6 +27,7 @@ pub struct DriverDoc {
     /// At 2.83 V, 1 m, half space, dB re 20 µPa.
     sensitivity_db: f64,
     disagreements: Vec<DisagreementDoc>,
+    notes: Vec<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -65,6 +66,7 @@ impl DriverDoc {
             eta0: motor.eta0(&air),
             sensitivity_db: motor.sensitivity_db(&air),
             disagreements: loaded.disagreements.iter().map(disagreement).collect(),
+            notes: loaded.notes.clone(),
         }
     }
 
@@ -97,6 +99,9 @@ impl DriverDoc {
             digits(self.eta0 * 100.0),
             self.sensitivity_db
         );
+        for note in &self.notes {
+            let _ = writeln!(out, "  {note}");
+        }
         for d in &self.disagreements {
             let _ = writeln!(
                 out,

@@ -106,8 +106,8 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         cautions: cautions::for_building(&study.design),
         sources,
         version: env!("CARGO_PKG_VERSION"),
-        // Inside a script element only "</" could end it early.
-        data: json::compact(&StudyDoc::new(study))?.replace("</", "<\\/"),
+        // Inside a script element "<" could end it or open a comment; JSON may write it so.
+        data: json::compact(&StudyDoc::new(study))?.replace('<', "\\u003c"),
     };
     Ok(page.render()?)
 }

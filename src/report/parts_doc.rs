@@ -138,7 +138,7 @@ pub fn csv(list: &PartsList) -> Result<String, csv::Error> {
 fn row(line: &Line, list: &PartsList) -> [String; 14] {
     let document = self::line(line);
     let texts = texts(line);
-    let number = |v: Option<f64>| v.map_or(String::new(), |v| v.to_string());
+    let number = |v: Option<f64>| v.map_or(String::new(), units::plain);
     let priced = line.price.and(list.currency.clone());
     [
         document.reference,
@@ -148,8 +148,8 @@ fn row(line: &Line, list: &PartsList) -> [String; 14] {
         number(document.chosen),
         document.error_percent.map_or(String::new(), |e| format!("{e:.2}")),
         document.paired.unwrap_or_default().to_owned(),
-        document.per_panel.to_string(),
-        document.for_run.to_string(),
+        units::plain(document.per_panel),
+        units::plain(document.for_run),
         document.counted_in,
         number(line.price),
         line.price.map_or(String::new(), |p| money(p * line.per_panel)),

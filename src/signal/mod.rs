@@ -2,3 +2,5 @@
 //! and what a recording of one holds. Knows nothing of drivers, circuits or files.
 
 pub mod curve;
+pub mod interpolate;
+pub mod minimum_phase;

@@ -193,8 +193,8 @@ proptest! {
     ) {
         let (path, good) = EMBEDDED[which];
         let text = spoils.iter().fold(good.to_owned(), |text, spoil| spoilt(&text, spoil));
-        if let Err(error) = driver_file::parse(path, &text) {
-            is_shown(&error)?;
+        if let Err(error) = driver_file::parse(&slabtone::input::files::Disk, std::path::Path::new(path), &text) {
+            error.files.iter().try_for_each(is_shown)?;
         }
         try_design(path, &text)?;
     }

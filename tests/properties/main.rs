@@ -3,10 +3,15 @@
 //! The random numbers are the same in every run. Another seed or number of cases:
 //! `PROPTEST_RNG_SEED=7 PROPTEST_CASES=5000 cargo test --test properties`.
 
+mod choices;
+mod comparisons;
+mod curves;
 mod drivers;
 mod files;
+mod flat;
 mod networks;
 mod random;
+mod random_design;
 mod sections;
 mod sides;
 

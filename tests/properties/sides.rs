@@ -55,7 +55,10 @@ prop_compose! {
 fn response(design: &Design, side: &Side) -> SideResponse {
     let grid = Grid::audible(24).unwrap();
     let network = synthesis::network_for(design, side).unwrap().network;
-    SideModel::new(design, side, &grid).through(&network, design.crossover.polarity).unwrap()
+    SideModel::new(design, side, &grid)
+        .unwrap()
+        .through(&network, design.crossover.polarity)
+        .unwrap()
 }
 
 fn same(a: &Pressure, b: &Pressure, scale: &Pressure) -> bool {

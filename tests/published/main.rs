@@ -14,6 +14,7 @@ mod drivers;
 mod eseries;
 #[cfg(feature = "live-ngspice")]
 mod live_ngspice;
+mod minimum_phase;
 mod netlists;
 mod piston;
 mod rows;

@@ -181,7 +181,8 @@ fn an_unfit_design_still_gives_its_document() {
     assert!(warnings.iter().any(|w| w.as_str().unwrap().starts_with("unfit: ")), "{warnings:?}");
 }
 
-fn numbers_are_finite(value: &Value, place: &str) {
+/// No null, no number that is not finite, no word for one.
+pub fn numbers_are_finite(value: &Value, place: &str) {
     match value {
         Value::Null => panic!("null at {place}"),
         Value::Number(n) => assert!(n.as_f64().is_some_and(f64::is_finite), "{n} at {place}"),
@@ -201,11 +202,12 @@ fn numbers_are_finite(value: &Value, place: &str) {
     }
 }
 
-/// Curves are as long as the frequency axis; standing waves are a list of their own.
-fn arrays_have_length(value: &Value, place: &str, points: usize) {
+/// Curves are as long as the frequency axis; standing waves, bands and chosen values are lists of
+/// their own.
+pub fn arrays_have_length(value: &Value, place: &str, points: usize) {
     match value {
         Value::Array(items) if items.iter().all(Value::is_number) && !items.is_empty() => {
-            let own = place.ends_with("modes_hz");
+            let own = ["modes_hz", "band_hz", "chosen"].iter().any(|key| place.ends_with(key));
             assert!(own || items.len() == points, "{} values at {place}", items.len());
         }
         Value::Array(items) => items.iter().for_each(|v| arrays_have_length(v, place, points)),

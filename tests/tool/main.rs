@@ -4,11 +4,19 @@
 //! beside it. `SLABTONE_BLESS=1` writes these messages anew: read them before you keep them.
 
 mod bad_arguments;
+mod bad_compare;
 mod bad_crossovers;
 mod bad_designs;
 mod bad_drivers;
 mod bad_files;
+mod bad_parts;
+mod compare;
 mod documents;
+#[cfg(feature = "live-browser")]
+mod live_browser;
+mod parts;
+mod prices;
+mod report;
 mod results;
 mod support;
 #[path = "../support/svg.rs"]

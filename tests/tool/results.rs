@@ -4,6 +4,8 @@ use crate::support::{BENCH, Bench, DESK, files_in};
 use assert_cmd::cargo::cargo_bin;
 use std::process::{Command, Stdio};
 
+const COMMANDS: [&str; 6] = ["demo", "design", "compare", "parts", "check", "crossover"];
+
 const CROSSOVER: [&str; 9] =
     ["crossover", "--slope", "lr4", "--at", "2500", "--woofer", "6.2", "--tweeter", "5.4"];
 
@@ -11,7 +13,7 @@ const CROSSOVER: [&str; 9] =
 fn without_arguments_it_says_in_about_ten_lines_what_it_can_do() {
     let run = Bench::empty().run(&[]).ends(0);
     assert!((5..=20).contains(&run.out.lines().count()), "{}", run.out);
-    for command in ["demo", "design", "check", "crossover"] {
+    for command in COMMANDS {
         assert!(run.out.contains(&format!("slabtone {command}")), "{command}");
     }
     assert_eq!(run.err, "");
@@ -19,7 +21,7 @@ fn without_arguments_it_says_in_about_ten_lines_what_it_can_do() {
 
 #[test]
 fn every_command_explains_itself_with_an_example_and_promises_json() {
-    for command in ["demo", "design", "check", "crossover"] {
+    for command in COMMANDS {
         let run = Bench::empty().run(&[command, "--help"]).ends(0);
         assert!(run.out.contains("Example: slabtone"), "{command}");
         assert!(run.out.contains("--json"), "{command}");
@@ -147,7 +149,7 @@ fn forced_colours_never_reach_a_json_document() {
 fn a_closed_pipe_is_a_quiet_success() {
     let bench = Bench::new();
     let json = ["demo", "--json", "--points", "20000"];
-    let all: [&[&str]; 7] = [
+    let all: [&[&str]; 10] = [
         &[],
         &["--help"],
         &["demo"],
@@ -155,6 +157,9 @@ fn a_closed_pipe_is_a_quiet_success() {
         &CROSSOVER,
         &["check", BENCH],
         &["design", DESK, "--out", "o"],
+        &["compare", BENCH, "--points", "60"],
+        &["compare", BENCH, "--points", "60", "--csv"],
+        &["parts", BENCH],
     ];
     for arguments in all {
         let (reader, writer) = std::io::pipe().unwrap();

@@ -2,6 +2,7 @@
 
 use assert_cmd::cargo::cargo_bin_cmd;
 use serde_json::Value;
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
@@ -75,7 +76,39 @@ pub struct Bench {
 
 pub const BENCH: &str = "examples/reading-bench.toml";
 pub const DESK: &str = "examples/study-desk.toml";
+pub const BED: &str = "examples/bed-head.toml";
 pub const WOOFER: &str = "drivers/bramble.toml";
+pub const TWEETER: &str = "drivers/fennel.toml";
+
+/// What comes along with the priced bench.
+const EXTRAS: &str = "[[extra]]
+name = \"amplifier module, 2 x 15 W\"
+price = 11.5
+
+[[extra]]
+name = \"terminal, \\\"2 poles\\\"\"
+per_panel = 6
+price = 0.22
+
+[[extra]]
+name = \"twin wire\"
+per_panel = 2.4
+unit = \"m\"
+price = 0.55
+
+[run]";
+
+/// A CSV table by RFC 4180: lines end with CR LF, every row is as long as the header.
+pub fn table(text: &str) -> Vec<BTreeMap<String, String>> {
+    assert!(text.ends_with("\r\n"), "the last line ends too: {text:?}");
+    assert_eq!(text.matches('\n').count(), text.matches("\r\n").count(), "{text:?}");
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let row = |record: csv::StringRecord| {
+        header.iter().map(str::to_owned).zip(record.iter().map(str::to_owned)).collect()
+    };
+    reader.records().map(|record| row(record.expect("a whole row"))).collect()
+}
 
 impl Bench {
     /// The files that tests spoil: kept in `tests/tool/good/`, so that a better example spoils no
@@ -125,6 +158,18 @@ impl Bench {
         assert!(text.contains(from), "`{from}` is not in {path}:\n{text}");
         self.write(path, text.replace(from, to));
         self
+    }
+
+    /// The reading bench with every price stated: parts, drivers, extras.
+    pub fn priced() -> Self {
+        let bench = Self::new();
+        let prices = "[parts]\ncurrency = \"EUR\"\nresistor_price = 0.18\ninductor_price = 1.45\ncapacitor_price = 0.85";
+        bench.change(BENCH, "[parts]", prices).change(BENCH, "[run]", EXTRAS);
+        for (driver, price) in [(WOOFER, "8.4"), (TWEETER, "4.9")] {
+            let text = bench.text(driver);
+            bench.write(driver, format!("{text}\n[price]\neach = {price}\ncurrency = \"EUR\"\n"));
+        }
+        bench
     }
 
     /// Runs the program in this folder; its output is no terminal.

@@ -4,14 +4,31 @@ use crate::support::{BENCH, Bench, DESK, WOOFER};
 use crate::svg;
 use std::fs;
 
-const WRITTEN: [&str; 4] = ["curves.csv", "impedance.svg", "phase.svg", "response.svg"];
+/// Of every side that differs.
+const OF_SIDE: [&str; 5] =
+    ["curves.csv", "impedance.svg", "phase.svg", "response.svg", "values.svg"];
+/// Once, for the whole panel.
+const OF_PANEL: [&str; 2] = ["parts.csv", "report.html"];
 
-/// Every file that must be there is, and every picture is whole.
+fn written() -> impl Iterator<Item = &'static str> {
+    OF_SIDE.into_iter().chain(OF_PANEL)
+}
+
+/// The files of a panel whose sides share one set are there, and every picture is whole.
 fn is_complete(bench: &Bench, folder: &str) {
-    for name in WRITTEN {
+    has(bench, folder, &OF_PANEL);
+    side_is_complete(bench, folder);
+}
+
+fn has(bench: &Bench, folder: &str, names: &[&str]) {
+    for name in names {
         let path = format!("{folder}/{name}");
         assert!(bench.at(&path).is_file(), "{path} is missing");
     }
+}
+
+fn side_is_complete(bench: &Bench, folder: &str) {
+    has(bench, folder, &OF_SIDE);
     for entry in fs::read_dir(bench.at(folder)).unwrap() {
         let path = entry.unwrap().path();
         let text = fs::read_to_string(&path).expect("a text file");
@@ -33,7 +50,7 @@ fn the_demo_writes_its_files_into_a_folder_that_it_makes() {
     let bench = Bench::empty();
     let run = bench.run(&["demo", "--out", "new/deep/out"]).ends(0);
     is_complete(&bench, "new/deep/out");
-    for name in WRITTEN {
+    for name in written() {
         assert!(run.out.contains(name), "{name} is not told\n{}", run.out);
     }
 }
@@ -53,9 +70,11 @@ fn sides_that_differ_get_a_folder_each() {
     for (design, out) in [(BENCH, "out"), (DESK, "desk")] {
         let run = bench.run(&["design", design, "--out", out]).ends(0);
         for side in ["left", "right"] {
-            is_complete(&bench, &format!("{out}/{side}"));
+            side_is_complete(&bench, &format!("{out}/{side}"));
         }
-        assert_eq!(fs::read_dir(bench.at(out)).unwrap().count(), 2, "only the folders");
+        has(&bench, out, &OF_PANEL);
+        let found = fs::read_dir(bench.at(out)).unwrap().count();
+        assert_eq!(found, 2 + OF_PANEL.len(), "two folders and what is there once");
         assert!(run.out.contains("left") && run.out.contains("right"));
     }
 }
@@ -66,10 +85,11 @@ fn side_names_that_no_file_system_likes_still_get_folders_of_their_own() {
     bench.change(DESK, "name = \"left\"", "name = \"desk/1\"");
     bench.change(DESK, "name = \"right\"", "name = \"desk:1\"");
     bench.run(&["design", DESK, "--out", "out"]).ends(0);
-    assert_eq!(fs::read_dir(bench.at("out")).unwrap().count(), 2, "{:?}", bench.listing("out"));
-    for entry in fs::read_dir(bench.at("out")).unwrap() {
-        let name = entry.unwrap().file_name().to_string_lossy().into_owned();
-        is_complete(&bench, &format!("out/{name}"));
+    let entries = fs::read_dir(bench.at("out")).unwrap().map(Result::unwrap);
+    let folders: Vec<_> = entries.filter(|entry| entry.path().is_dir()).collect();
+    assert_eq!(folders.len(), 2, "{:?}", bench.listing("out"));
+    for folder in folders {
+        side_is_complete(&bench, &format!("out/{}", folder.file_name().to_string_lossy()));
     }
 }
 
@@ -154,7 +174,7 @@ fn an_out_folder_below_a_file_is_the_machines_fault() {
 #[test]
 fn a_folder_in_the_place_of_a_picture_stops_everything() {
     let bench = Bench::new();
-    for name in WRITTEN {
+    for name in written() {
         let out = format!("out-{name}");
         fs::create_dir_all(bench.at(&format!("{out}/{name}"))).unwrap();
         let before = bench.listing("");

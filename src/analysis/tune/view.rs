@@ -6,6 +6,7 @@ use crate::circuit::load::Load;
 use crate::design::{Design, Listener, Side, Ways};
 use crate::grid::Grid;
 use crate::model::place::Point;
+use crate::signal::curve::CurveError;
 use num_complex::Complex64;
 use std::sync::Arc;
 
@@ -31,11 +32,19 @@ pub struct Heard {
 
 impl View {
     /// The view of `side`, with the directions for a power response if `all_round`.
-    pub fn new(design: &Design, side: &Side, grid: &Arc<Grid>, all_round: bool) -> Self {
-        let model = SideModel::new(design, side, grid);
+    ///
+    /// # Errors
+    /// A measured curve that cannot be used.
+    pub fn new(
+        design: &Design,
+        side: &Side,
+        grid: &Arc<Grid>,
+        all_round: bool,
+    ) -> Result<Self, CurveError> {
+        let model = SideModel::new(design, side, grid)?;
         let both = [Some(&model.impedance.woofer), Some(&model.impedance.tweeter)];
-        let directions = if all_round { directions(design, side, grid) } else { Vec::new() };
-        Self { load: Load::diagonal(grid, &both), seats: heard(&model), directions }
+        let directions = if all_round { directions(design, side, grid)? } else { Vec::new() };
+        Ok(Self { load: Load::diagonal(grid, &both), seats: heard(&model), directions })
     }
 }
 
@@ -49,7 +58,7 @@ fn heard(model: &SideModel) -> Vec<Heard> {
 }
 
 /// Rings at 0, 30, 60 and 80 degrees off the side's axis, 3 m away, weighted by solid angle.
-fn directions(design: &Design, side: &Side, grid: &Arc<Grid>) -> Vec<Heard> {
+fn directions(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Vec<Heard>, CurveError> {
     const DISTANCE_M: f64 = 3.0;
     // Middle of the ring, its inner and outer edge, degrees; number of places on it.
     const RINGS: [(f64, f64, f64, u32); 4] =
@@ -72,5 +81,5 @@ fn directions(design: &Design, side: &Side, grid: &Arc<Grid>) -> Vec<Heard> {
             })
         })
         .collect();
-    heard(&SideModel::new(&all, side, grid))
+    Ok(heard(&SideModel::new(&all, side, grid)?))
 }
