@@ -24,10 +24,14 @@ pub(super) enum Command {
     Tune(Tune),
     /// Frequency, orders and topology searched too: designs that no other beats in everything
     Explore(Explore),
+    /// Time offset between woofer and tweeter from three sweeps at one microphone place
+    Offset(Offset),
     /// The parts list: exact and preferred values, quantities for the run, what comes along
     Parts(Parts),
     /// Whether driver and design files are sound, agree with themselves, and fit the panel
     Check(Check),
+    /// Driver parameters and a driver file from impedance sweeps
+    Fit(super::fit::Arguments),
     /// Textbook crossover values for resistive loads
     Crossover(Crossover),
 }
@@ -140,6 +144,23 @@ pub(super) struct Explore {
     /// Seed of the searches' starting values
     #[arg(long, default_value_t = 1)]
     pub(super) seed: u64,
+    /// Print the result as a JSON document
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: slabtone offset woofer.csv tweeter.csv both.csv
+
+Three sweeps from one microphone place: each way alone and both together, as columns of
+frequency, level in dB and phase in degrees (the third needs no phase).")]
+pub(super) struct Offset {
+    /// The woofer alone
+    pub(super) woofer: PathBuf,
+    /// The tweeter alone
+    pub(super) tweeter: PathBuf,
+    /// Both together
+    pub(super) both: PathBuf,
     /// Print the result as a JSON document
     #[arg(long)]
     pub(super) json: bool,

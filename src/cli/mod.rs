@@ -8,6 +8,8 @@ mod crossover;
 mod design;
 mod explore;
 mod failure;
+mod fit;
+mod offset;
 mod output;
 mod parts;
 mod paths;
@@ -39,6 +41,8 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone explore FILE            orders and frequencies too: the designs that none beats
   slabtone parts FILE --units 300  the parts list
   slabtone check FILE...           are these driver and design files sound, does it fit
+  slabtone fit FREE.csv --sd-cm2 38
+                                   driver parameters from impedance sweeps
   slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
                                    textbook values for resistive loads
 
@@ -59,6 +63,8 @@ pub fn run() -> ExitCode {
         Some(Command::Parts(a)) => parts::run(a),
         Some(Command::Tune(a)) => tune::run(a),
         Some(Command::Explore(a)) => explore::run(a),
+        Some(Command::Offset(a)) => offset::run(a),
+        Some(Command::Fit(a)) => fit::run(a),
         Some(Command::Demo(a)) => design::demo(a),
     };
     match result {

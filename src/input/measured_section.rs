@@ -65,13 +65,21 @@ fn impedance(
     );
     let named = section.text("file");
     let is_touchstone = named.to_ascii_lowercase().ends_with(".s1p");
+    let mut touch = None;
     let curve = load(section, place, &named, remarks, |path| {
         if is_touchstone {
-            touchstone::load(place.files, path).map(|port| port.impedance)
+            touchstone::load(place.files, path)
+                .inspect(|p| touch = p.normalised.then_some(p.reference_ohm))
+                .map(|p| p.impedance)
         } else {
             curve_file::load(place.files, path, MagnitudeUnit::Ohm).map(|file| file.curve)
         }
     })?;
+    if let Some(reference_ohm) = touch {
+        remarks.notes.push(format!(
+            "`{named}`: values taken as normalised to {reference_ohm} ohm, as Touchstone has them"
+        ));
+    }
     let curve = if curve.phase_deg.is_some() {
         curve
     } else {

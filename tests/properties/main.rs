@@ -9,6 +9,7 @@ mod curves;
 mod drivers;
 mod files;
 mod flat;
+mod identify;
 mod networks;
 mod random;
 mod random_design;

@@ -12,6 +12,7 @@ mod crossover;
 mod driver_impedance;
 mod drivers;
 mod eseries;
+mod identify;
 #[cfg(feature = "live-ngspice")]
 mod live_ngspice;
 mod minimum_phase;

@@ -12,6 +12,7 @@ mod bad_files;
 mod bad_parts;
 mod compare;
 mod documents;
+mod fit;
 #[cfg(feature = "live-browser")]
 mod live_browser;
 mod parts;
