@@ -215,9 +215,9 @@ fn valid(near: bool, gate_ms: Option<f64>, radius_m: f64, air: &Air) -> (f64, f6
 
 /// The points between `low_hz` and `high_hz`; `None` after telling that too few are left.
 fn within(section: &Section<'_>, curve: Curve, low_hz: f64, high_hz: f64) -> Option<Curve> {
-    let inside = |f: &f64| *f >= low_hz && *f <= high_hz;
-    let from = curve.frequency_hz.iter().position(|f| inside(f));
-    let to = curve.frequency_hz.iter().rposition(|f| inside(f));
+    let inside = |f: &f64| (low_hz..=high_hz).contains(f);
+    let from = curve.frequency_hz.iter().position(inside);
+    let to = curve.frequency_hz.iter().rposition(inside);
     match from.zip(to) {
         Some((from, to)) if to > from => Some(Curve {
             frequency_hz: curve.frequency_hz[from..=to].to_vec(),
