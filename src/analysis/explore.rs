@@ -97,6 +97,9 @@ pub fn explore(design: &Design, effort: Effort<'_>) -> Result<Vec<Candidate>, St
         .zip(tuned)
         .map(|(outcome, variant)| Candidate::new(outcome, variant.design, band_hz))
         .collect();
+    let bound = design.target().cost.unwrap_or(f64::INFINITY);
+    let all: Vec<Candidate> =
+        all.into_iter().filter(|c| c.outcome.cost.is_none_or(|cost| cost <= bound)).collect();
     let keep = non_dominated(&all);
     let mut kept: Vec<Candidate> =
         all.into_iter().zip(keep).filter_map(|(c, keep)| keep.then_some(c)).collect();

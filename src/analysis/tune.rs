@@ -175,11 +175,13 @@ fn finished(
     let singles: Vec<f64> = picked.choices.iter().map(|c| c.value).collect();
     let rounded = bare(problem, &singles);
     let chosen = with_pairs(problem, rounded, &picked.choices);
+    let mut binding = binding(problem, found);
+    binding.extend(too_dear(design, problem, &chosen));
     Tuned {
         exact: listed(design, exact, polarity),
         chosen: listed(design, chosen, polarity),
         costs: [before, found.cost, picked.cost],
-        binding: binding(problem, found),
+        binding,
         sensitivity: sensitivity(problem, &found.values),
     }
 }
@@ -254,6 +256,20 @@ fn binding(problem: &Problem, found: &Found) -> Vec<String> {
         ));
     }
     binding
+}
+
+/// A panel's crossover parts against the bound on their cost; the search itself moves values, not
+/// the number of parts.
+fn too_dear(design: &Design, problem: &Problem, chosen: &Network) -> Option<String> {
+    let bound = problem.target.cost?;
+    let prices = &design.purchase.prices;
+    let cost: Option<f64> = chosen.parts.iter().map(|p| prices.of(&p.component)).sum();
+    let cost = cost? * design.sides.len() as f64;
+    (cost > bound).then(|| {
+        format!(
+            "the parts cost {cost:.2}, above the bound of {bound:.2}: take parts out (explore --cost-down)"
+        )
+    })
 }
 
 fn sensitivity(problem: &Problem, values: &[f64]) -> Vec<(String, f64)> {

@@ -336,6 +336,23 @@ impl Network {
         }
     }
 
+    /// The first coil that closes a loop of coils without any resistance (the stiff source counts
+    /// as one): nothing limits a direct current in it.
+    pub fn resistanceless_loop(&self) -> Option<&Part> {
+        let mut group: Vec<usize> = (0..self.names.len()).collect();
+        group[Node::RETURN.0] = Node::INPUT.0;
+        self.parts.iter().find(|part| {
+            let bare =
+                matches!(part.component, Component::Inductor { dcr_ohm, .. } if dcr_ohm == 0.0);
+            let [a, b] = part.nodes.map(|n| group[n.0]);
+            let closes = bare && a == b;
+            if bare {
+                group.iter_mut().filter(|g| **g == b).for_each(|g| *g = a);
+            }
+            closes
+        })
+    }
+
     /// Everything that joins two nodes: parts, then ports, with their names.
     fn joints(&self) -> impl Iterator<Item = (&str, [Node; 2])> {
         let parts = self.parts.iter().map(|p| (p.reference.as_str(), p.nodes));

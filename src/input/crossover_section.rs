@@ -105,6 +105,14 @@ fn listed(section: &mut Section<'_>) -> Option<Topology> {
         tell(&error, &network, &parts, &ports);
         return None;
     }
+    if let Some(coil) = network.resistanceless_loop() {
+        let message = format!("{} closes a loop of coils without resistance", coil.reference);
+        let at = network.parts.iter().position(|p| p.reference == coil.reference);
+        if let Some(part) = at.and_then(|i| parts.get(i)) {
+            part.refuse("between", &message, "give the coils their winding resistance: dcr_ohm");
+        }
+        return None;
+    }
     Some(Topology::Listed(network))
 }
 

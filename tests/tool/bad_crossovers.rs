@@ -155,6 +155,12 @@ fn parts_need_two_nodes_and_a_name() {
 }
 
 #[test]
+fn coils_without_resistance_must_not_close_a_loop() {
+    let spoils = [("capacitance_uf = 8.2", "inductance_mh = 8.2"), ("dcr_ohm = 0.22\n", "")];
+    spoiled(DESK, &spoils).refused(&["closes a loop of coils without resistance", "dcr_ohm"]);
+}
+
+#[test]
 fn coils_without_resistance_are_no_fault() {
     let run = spoiled(DESK, &[("dcr_ohm = 0.28\n", ""), ("dcr_ohm = 0.22\n", "")]);
     assert!(run.code <= 1, "{}", run.err);
