@@ -240,6 +240,8 @@ fn the_library_knows_no_arguments_and_its_drawing_library_in_one_file() {
             ("std::process", "src/cli/"),
             ("plotters::", "src/picture/canvas.rs"),
             ("toml::", "src/input/"),
+            ("hound::", "src/input/wave_file.rs"),
+            ("realfft::", "src/signal/fft.rs"),
             ("annotate_snippets::", "src/input/"),
             ("comfy_table::", "src/report/"),
         ] {

@@ -6,6 +6,7 @@ pub mod clearance;
 pub mod compare;
 pub mod deviation;
 pub mod explore;
+pub mod extract;
 pub mod finding;
 pub mod identify;
 pub mod limits;

@@ -1,5 +1,6 @@
 //! The arguments of every command.
 
+use super::measure_args::{Extract, Stimulus};
 use clap::{Args, Parser, Subcommand};
 use slabtone::circuit::slope::Slope;
 use std::path::PathBuf;
@@ -32,6 +33,10 @@ pub(super) enum Command {
     Check(Check),
     /// Driver parameters and a driver file from impedance sweeps
     Fit(super::fit::Arguments),
+    /// A logarithmic sweep to play and record
+    Stimulus(Stimulus),
+    /// Recordings of the sweep turned into an impedance or a response
+    Extract(Box<Extract>),
     /// Textbook crossover values for resistive loads
     Crossover(Crossover),
 }

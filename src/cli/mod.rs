@@ -7,13 +7,16 @@ mod compare;
 mod crossover;
 mod design;
 mod explore;
+mod extract;
 mod failure;
 mod fit;
+mod measure_args;
 mod offset;
 mod output;
 mod parts;
 mod paths;
 mod patience;
+mod stimulus;
 mod tune;
 
 use args::{Arguments, Command};
@@ -43,6 +46,8 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone check FILE...           are these driver and design files sound, does it fit
   slabtone fit FREE.csv --sd-cm2 38
                                    driver parameters from impedance sweeps
+  slabtone stimulus --out sweep.wav, slabtone extract RECORDING...
+                                   a sweep to play; its recording turned into a curve
   slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
                                    textbook values for resistive loads
 
@@ -65,6 +70,8 @@ pub fn run() -> ExitCode {
         Some(Command::Explore(a)) => explore::run(a),
         Some(Command::Offset(a)) => offset::run(a),
         Some(Command::Fit(a)) => fit::run(a),
+        Some(Command::Stimulus(a)) => stimulus::run(a),
+        Some(Command::Extract(a)) => extract::run(a),
         Some(Command::Demo(a)) => design::demo(a),
     };
     match result {

@@ -19,7 +19,7 @@ pub(super) fn width() -> u16 {
 
 /// Writes all files (path below `dir`, content) or none: each goes to a temporary file beside its
 /// place first, and only when all are on the disk do they take their names.
-pub(super) fn write_all(dir: &Path, files: &[(PathBuf, String)]) -> Result<(), Failure> {
+pub(super) fn write_all(dir: &Path, files: &[(PathBuf, impl AsRef<[u8]>)]) -> Result<(), Failure> {
     let mut made = Vec::new();
     let staged = stage_all(dir, files, &mut made);
     if staged.is_err() {
@@ -40,17 +40,17 @@ fn disk(path: &Path, error: io::Error) -> Failure {
 
 fn stage_all(
     dir: &Path,
-    files: &[(PathBuf, String)],
+    files: &[(PathBuf, impl AsRef<[u8]>)],
     made: &mut Vec<PathBuf>,
 ) -> Result<Vec<(NamedTempFile, PathBuf)>, Failure> {
-    let stage = |(name, content): &(PathBuf, String)| {
+    let stage = |(name, content): &(PathBuf, _)| {
         let path = dir.join(name);
         let folder = path.parent().unwrap_or(Path::new("."));
         make_folder(folder, made).map_err(|e| disk(folder, e))?;
         if path.is_dir() {
             return Err(disk(&path, io::ErrorKind::IsADirectory.into()));
         }
-        Ok((stage(folder, content).map_err(|e| disk(&path, e))?, path))
+        Ok((stage(folder, AsRef::as_ref(content)).map_err(|e| disk(&path, e))?, path))
     };
     files.iter().map(stage).collect()
 }
@@ -70,7 +70,7 @@ fn make_folder(folder: &Path, made: &mut Vec<PathBuf>) -> io::Result<()> {
     }
 }
 
-fn stage(folder: &Path, content: &str) -> io::Result<NamedTempFile> {
+fn stage(folder: &Path, content: &[u8]) -> io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".slabtone-");
     // The system's umask still applies, as to any new file.
@@ -81,6 +81,6 @@ fn stage(folder: &Path, content: &str) -> io::Result<NamedTempFile> {
     }
     let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     let mut staged = builder.tempfile_in(folder)?;
-    staged.write_all(content.as_bytes())?;
+    staged.write_all(content)?;
     Ok(staged)
 }

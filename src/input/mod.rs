@@ -12,5 +12,7 @@ pub mod measured_section;
 pub mod purchase_section;
 pub mod reader;
 pub mod side_section;
+pub mod stimulus_file;
 pub mod target_section;
 pub mod touchstone;
+pub mod wave_file;

@@ -12,6 +12,8 @@ mod bad_files;
 mod bad_parts;
 mod compare;
 mod documents;
+mod extract;
+mod extract_bad;
 mod fit;
 #[cfg(feature = "live-browser")]
 mod live_browser;
@@ -19,6 +21,8 @@ mod parts;
 mod prices;
 mod report;
 mod results;
+mod stimulus;
+mod studio;
 mod support;
 #[path = "../support/svg.rs"]
 mod svg;
