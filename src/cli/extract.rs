@@ -18,6 +18,7 @@ use slabtone::input::{stimulus_file, wave_file};
 use slabtone::picture;
 use slabtone::report::extract_doc::{self, Stated};
 use slabtone::report::{extract_figures, json};
+use slabtone::signal::curve::Curve;
 use slabtone::signal::sweep::Sweep;
 use std::path::{Path, PathBuf};
 
@@ -33,10 +34,17 @@ const DEGREES: Bounds = Bounds::symmetric(180.0, "degrees");
 
 pub(super) fn run(arguments: &measure_args::Extract) -> Result<Verdict, Failure> {
     check(arguments)?;
-    let sweep = stimulus_file::load(&Disk, &arguments.stimulus)?;
-    match arguments.kind {
-        As::Impedance => impedance(arguments, &sweep)?,
-        As::Response => response(arguments, &sweep)?,
+    match (arguments.kind, &arguments.stimulus) {
+        (As::Impedance, Some(played)) => {
+            impedance(arguments, &stimulus_file::load(&Disk, played)?)?
+        }
+        (As::Response, Some(played)) => response(arguments, &stimulus_file::load(&Disk, played)?)?,
+        (As::Impulse, None) => impulse(arguments)?,
+        (As::Impulse, Some(_)) => {
+            let text = "--stimulus means nothing with --as impulse: it is a response already";
+            return Err(Failure::Arguments(text.into()));
+        }
+        (_, None) => return Err(Failure::Arguments("--stimulus is missing".into())),
     }
     Ok(Verdict::Fit)
 }
@@ -81,7 +89,7 @@ fn check(arguments: &measure_args::Extract) -> Result<(), Failure> {
                 "--mic-correction",
             ],
         ),
-        As::Response => {
+        As::Response | As::Impulse => {
             ("response", &["--resistor-ohm", "--known-ohm", "--short", "--open", "--known"])
         }
     };
@@ -128,26 +136,68 @@ fn impedance(arguments: &measure_args::Extract, sweep: &Sweep) -> Result<(), Fai
     finish(arguments, &files, text)
 }
 
-fn response(arguments: &measure_args::Extract, sweep: &Sweep) -> Result<(), Failure> {
+/// The response of the microphone itself, where it is given.
+fn microphone(arguments: &measure_args::Extract) -> Result<Option<Curve>, Failure> {
+    let path = arguments.response.mic_correction.as_ref();
+    Ok(path.map(|p| curve_file::load(&Disk, p, MagnitudeUnit::Db)).transpose()?.map(|f| f.curve))
+}
+
+fn ask<'m>(arguments: &measure_args::Extract, microphone: Option<&'m Curve>) -> Ask<'m> {
     let options = &arguments.response;
-    let microphone = match &options.mic_correction {
-        Some(path) => Some(curve_file::load(&Disk, path, MagnitudeUnit::Db)?.curve),
-        None => None,
-    };
-    let recordings = listen_all(arguments, sweep)?;
     let seconds = |ms: Option<f64>| ms.map(|ms| ms * 1e-3);
     let scale = match (options.level_at_1khz_db, options.mic_mv_per_pa, options.full_scale_v) {
         (Some(db), _, _) => Scale::LevelAt1k(db),
         (None, Some(mv), Some(v)) => Scale::Sensitivity { v_per_pa: mv * 1e-3, full_scale_v: v },
         _ => Scale::Ratio,
     };
-    let ask = Ask {
+    Ask {
         gate: GateAsk { gate_s: seconds(options.gate_ms), lead_s: seconds(options.lead_ms) },
         scale,
-        microphone: microphone.as_ref(),
+        microphone,
         take_out_s: seconds(options.take_out_ms),
         points: arguments.points as usize,
+    }
+}
+
+/// A stored impulse response as a curve, its window shown.
+fn impulse(arguments: &measure_args::Extract) -> Result<(), Failure> {
+    let [path] = arguments.recordings.as_slice() else {
+        return Err(Failure::Arguments("--as impulse takes one file".into()));
     };
+    let take = wave_file::read(path)?;
+    let channel = if take.channels.len() == 1 { 0 } else { usize::from(arguments.signal) - 1 };
+    let Some(samples) = take.channels.get(channel) else {
+        let text =
+            format!("--signal {}: the file has {} channels", channel + 1, take.channels.len());
+        return Err(Failure::Arguments(text));
+    };
+    if samples.iter().all(|s| *s == 0.0) {
+        let fault = Fault::whole(format!("`{}` holds only silence", path.display()));
+        return Err(InputError::new(&path.display().to_string(), "", vec![fault]).into());
+    }
+    let rate_hz = f64::from(take.rate_hz);
+    let own = microphone(arguments)?;
+    let band_hz = (20.0, (0.45 * rate_hz).min(20_000.0));
+    let ask = ask(arguments, own.as_ref());
+    let measured = response::of_impulse(samples, rate_hz, &ask, band_hz)
+        .map_err(|e| Failure::Arguments(e.to_string()))?;
+    let (stated, title) = (stated(arguments), title(arguments));
+    let files = [
+        ("extract.csv", extract_doc::response_columns(&measured, &stated)),
+        ("extract.svg", picture::svg(&extract_figures::response(&measured, &title))),
+        ("impulse.svg", picture::svg(&extract_figures::impulse(&measured, &title))),
+    ];
+    let text = match arguments.json {
+        true => json::text(&extract_doc::response(&measured, None, &stated))? + "\n",
+        false => extract_doc::response_text(&measured, None, &stated),
+    };
+    finish(arguments, &files, text)
+}
+
+fn response(arguments: &measure_args::Extract, sweep: &Sweep) -> Result<(), Failure> {
+    let own = microphone(arguments)?;
+    let recordings = listen_all(arguments, sweep)?;
+    let ask = ask(arguments, own.as_ref());
     let measured = response::measure(&recordings, &ask, sweep).map_err(|error| {
         Failure::Arguments(match error {
             ResponseError::Band(_) => format!(

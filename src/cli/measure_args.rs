@@ -53,6 +53,9 @@ pub(super) enum As {
     Impedance,
     /// Loopback and microphone
     Response,
+    /// A stored impulse response, its first sample at time zero, in the signal channel (or the
+    /// only one)
+    Impulse,
 }
 
 /// Where the driver was.
@@ -102,7 +105,8 @@ microphone.
 Example: slabtone extract take.wav --stimulus sweep.toml --as impedance --resistor-ohm 10
   --short short.wav --open open.wav --known known.wav --known-ohm 8.2 --out out
 Example: slabtone extract take.wav --stimulus sweep.toml --as response --gate-ms 4
-  --condition half_space --volts 2.83 --distance-m 1 --out out";
+  --condition half_space --volts 2.83 --distance-m 1 --out out
+Example: slabtone extract impulse.wav --as impulse --gate-ms 4 --out out";
 
 #[derive(Debug, Args)]
 #[command(
@@ -114,8 +118,12 @@ pub(super) struct Extract {
     #[arg(required = true, value_name = "RECORDING")]
     pub(super) recordings: Vec<PathBuf>,
     /// What was played: the file that stimulus wrote beside its WAV
-    #[arg(long, value_name = "FILE.toml")]
-    pub(super) stimulus: PathBuf,
+    #[arg(
+        long,
+        value_name = "FILE.toml",
+        required_if_eq_any([("kind", "impedance"), ("kind", "response")])
+    )]
+    pub(super) stimulus: Option<PathBuf>,
     /// What the recordings hold
     #[arg(long = "as", value_enum)]
     pub(super) kind: As,
