@@ -181,11 +181,17 @@ fn about_response(measured: &MeasuredResponse, stated: &Stated) -> Vec<String> {
     let mut lines = stated.lines();
     let ms = |s: f64| significant(s * 1e3, 4);
     let (gate, arrival_s) = (&measured.gate, measured.gate.arrival_s);
-    let unit =
-        if measured.in_pascals { "dB re 20 µPa rms" } else { "dB re the reference channel" };
+    // A stored impulse response has no recording behind it.
+    let stored = measured.facts.is_empty();
+    let zero = if stored { "the first sample" } else { "the reference" };
+    let unit = match (measured.in_pascals, stored) {
+        (true, _) => "dB re 20 µPa rms",
+        (false, true) => "dB re full scale",
+        (false, false) => "dB re the reference channel",
+    };
     lines.push(format!("level: {unit}"));
     lines.push(format!(
-        "arrival: peak {} ms after the reference, {} m of air at 20 °C",
+        "arrival: peak {} ms after {zero}, {} m of air at 20 °C",
         ms(arrival_s),
         significant(arrival_s * 343.2, 4)
     ));
@@ -199,7 +205,7 @@ fn about_response(measured: &MeasuredResponse, stated: &Stated) -> Vec<String> {
         hertz(gate.lowest_hz)
     ));
     lines.push(format!(
-        "time zero: {} ms after the reference (taken out of the phase)",
+        "time zero: {} ms after {zero} (taken out of the phase)",
         ms(measured.taken_out_s)
     ));
     lines.extend(about_recordings(&measured.facts, measured.spread_db));
@@ -329,10 +335,11 @@ pub fn response_text(
     let (low, high) = (measured.grid.start_hz(), measured.grid.stop_hz());
     let out = format!("Response from {} to {}\n", hertz(low), hertz(high));
     let mut about = about_response(measured, stated);
-    about.push(match distortion {
-        Some(d) => distortion_line(d),
-        None => "the sweep is too short to keep harmonics apart".to_owned(),
-    });
+    match distortion {
+        Some(d) => about.push(distortion_line(d)),
+        None if measured.facts.is_empty() => {}
+        None => about.push("the sweep is too short to keep harmonics apart".to_owned()),
+    }
     finish(out, &about, &cautions(&measured.facts))
 }
 

@@ -15,6 +15,7 @@ mod documents;
 mod extract;
 mod extract_bad;
 mod fit;
+mod impulse;
 #[cfg(feature = "live-browser")]
 mod live_browser;
 mod parts;
