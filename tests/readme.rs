@@ -94,7 +94,10 @@ fn every_command_does_what_it_should() {
 fn the_help_of_every_command_shows_one_that_works() {
     let bench = bench();
     let mut run = 0;
-    for name in ["demo", "design", "compare", "parts", "check", "crossover"] {
+    // `explore` takes its time, `offset` and `extract` need sweeps; they have tests of their own.
+    for name in
+        ["demo", "design", "compare", "tune", "parts", "check", "crossover", "fit", "stimulus"]
+    {
         let help = cargo_bin_cmd!("slabtone").args([name, "--help"]).output().unwrap();
         let help = String::from_utf8(help.stdout).unwrap();
         let (_, example) = help.split_once("Example: ").expect("an example");
@@ -105,7 +108,7 @@ fn the_help_of_every_command_shows_one_that_works() {
         command.current_dir(bench.path()).args(arguments).assert().code(0);
         run += 1;
     }
-    assert_eq!(run, 6);
+    assert_eq!(run, 9);
 }
 
 #[test]
@@ -170,7 +173,20 @@ fn every_example_is_named() {
 #[test]
 fn every_command_is_named() {
     let readme = text("README.md");
-    for name in ["demo", "design", "compare", "parts", "check", "crossover"] {
+    for name in [
+        "demo",
+        "design",
+        "compare",
+        "tune",
+        "explore",
+        "parts",
+        "check",
+        "crossover",
+        "offset",
+        "fit",
+        "stimulus",
+        "extract",
+    ] {
         let told = [format!("slabtone {name} "), format!("-- {name} ")];
         assert!(told.iter().any(|t| readme.contains(t)), "README.md has no `slabtone {name}`");
     }

@@ -48,6 +48,8 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
                                    driver parameters from impedance sweeps
   slabtone stimulus --out sweep.wav, slabtone extract RECORDING...
                                    a sweep to play; its recording turned into a curve
+  slabtone offset W.csv T.csv BOTH.csv
+                                   how much later the tweeter is, from three sweeps
   slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
                                    textbook values for resistive loads
 

@@ -4,7 +4,20 @@ use crate::support::{BENCH, Bench, DESK, files_in};
 use assert_cmd::cargo::cargo_bin;
 use std::process::{Command, Stdio};
 
-const COMMANDS: [&str; 6] = ["demo", "design", "compare", "parts", "check", "crossover"];
+const COMMANDS: [&str; 12] = [
+    "demo",
+    "design",
+    "compare",
+    "tune",
+    "explore",
+    "parts",
+    "check",
+    "crossover",
+    "offset",
+    "fit",
+    "stimulus",
+    "extract",
+];
 
 const CROSSOVER: [&str; 9] =
     ["crossover", "--slope", "lr4", "--at", "2500", "--woofer", "6.2", "--tweeter", "5.4"];
