@@ -52,9 +52,10 @@ pub struct Design {
 }
 
 impl Design {
-    /// The target stated, or the usual one for this crossover and amplifier.
+    /// The target stated, or the usual one for this crossover and amplifier, with a tenth more than
+    /// the amplifier's lowest load for tolerances (common practice, no source).
     pub fn target(&self) -> Target {
-        let usual = || Target::of(&self.crossover, self.amplifier.lowest_load_ohm);
+        let usual = || Target::of(&self.crossover, 1.1 * self.amplifier.lowest_load_ohm);
         self.target.clone().unwrap_or_else(usual)
     }
 }

@@ -59,11 +59,14 @@ pub struct Outcome {
     pub cost: Option<f64>,
 }
 
-/// `design` with each of `slopes` in turn.
+/// `design` with each of `slopes` in turn; a listed network comes first as it is, and gives way to
+/// matched textbook networks without shaping.
 pub fn slopes(design: &Design, slopes: &[Slope]) -> Vec<Variant> {
     let variant =
         |slope: &Slope| Variant { label: slope.to_string(), design: with_slope(design, *slope) };
-    slopes.iter().map(variant).collect()
+    let listed = matches!(design.crossover.topology, Topology::Listed(_))
+        .then(|| Variant { label: "as listed".into(), design: free_polarity(design) });
+    listed.into_iter().chain(slopes.iter().map(variant)).collect()
 }
 
 /// `design` crossed at each of `at_hz` in turn.

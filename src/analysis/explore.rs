@@ -7,7 +7,7 @@ use super::side::SeatResponse;
 use super::study::StudyError;
 use super::synthesis;
 use super::tune::{self, Effort};
-use crate::circuit::network::Network;
+use crate::circuit::network::{Component, Network, Node};
 use crate::circuit::slope::{Family, Slope};
 use crate::design::{
     Crossover, Design, Flatten, LoadRule, PolarityRule, Shaping, Target, Topology, TweeterLevel,
@@ -37,7 +37,7 @@ pub struct Candidate {
 pub struct Merit {
     /// Deviation, dB rms.
     pub rms_db: f64,
-    /// What the lowest impedance lacks to the highest that any slope keeps: its negative, Ω.
+    /// Minus the lowest impedance, Ω: less is better here too.
     pub minus_lowest_ohm: f64,
     /// Cost where all prices are known, else the number of parts.
     pub price: f64,
@@ -64,18 +64,23 @@ impl Merit {
         [self.rms_db, self.minus_lowest_ohm, self.price, self.heat_db, self.spread_db]
     }
 
-    /// Whether this is no worse in anything and better in something. Differences that hardly
-    /// matter (0.05 dB of deviation, 0.3 Ω, 3 dB of heat, 0.1 dB between seats) do not count.
+    /// Whether this is no worse in anything and better in something.
     pub fn beats(&self, other: &Self) -> bool {
+        let pairs = || self.axes().into_iter().zip(other.axes());
+        pairs().all(|(a, b)| a <= b) && pairs().any(|(a, b)| a < b)
+    }
+
+    /// Whether this is hardly worse in anything: by 0.05 dB of deviation, 0.3 Ω, 3 dB of heat or
+    /// 0.1 dB between seats at most, and no dearer.
+    pub fn serves_for(&self, other: &Self) -> bool {
         const GRAIN: [f64; 5] = [0.05, 0.3, 1e-6, 3.0, 0.1];
-        let pairs = || self.axes().into_iter().zip(other.axes()).zip(GRAIN);
-        pairs().all(|((a, b), grain)| a <= b + grain)
-            && pairs().any(|((a, b), grain)| a < b - grain)
+        let pairs = self.axes().into_iter().zip(other.axes()).zip(GRAIN);
+        pairs.into_iter().all(|((a, b), grain)| a <= b + grain)
     }
 }
 
-/// Tunes every candidate around `design` and keeps those that none beats, cheapest first. Stops
-/// early, with what it has, when the effort's `go_on` says so.
+/// Tunes every candidate around `design` and keeps those that none beats, cheapest first, and of
+/// those that hardly differ one. Stops early, with what it has, when the effort's `go_on` says so.
 ///
 /// # Errors
 /// A candidate that cannot be studied.
@@ -105,7 +110,19 @@ pub fn explore(design: &Design, effort: Effort<'_>) -> Result<Vec<Candidate>, St
         all.into_iter().zip(keep).filter_map(|(c, keep)| keep.then_some(c)).collect();
     let price = |c: &Candidate| Merit::of(c).price;
     kept.sort_by(|a, b| price(a).total_cmp(&price(b)).then(a.rms_db.total_cmp(&b.rms_db)));
-    Ok(kept)
+    Ok(thinned(kept))
+}
+
+/// The candidates, cheapest first, without those for which one already kept serves as well.
+fn thinned(candidates: Vec<Candidate>) -> Vec<Candidate> {
+    let mut kept: Vec<Candidate> = Vec::new();
+    for candidate in candidates {
+        let merit = Merit::of(&candidate);
+        if !kept.iter().any(|k| Merit::of(k).serves_for(&merit)) {
+            kept.push(candidate);
+        }
+    }
+    kept
 }
 
 impl Candidate {
@@ -148,9 +165,9 @@ fn starts(design: &Design) -> Result<Vec<(String, Design)>, StudyError> {
         for (low, high) in ORDERS {
             for flatten in [Flatten::Nothing, Flatten::Coil] {
                 let network = network(&at, low, high, flatten)?;
-                let flat = if flatten == Flatten::Coil { " flat" } else { "" };
-                let label =
-                    format!("{low}+{high}{flat} at {}", crate::units::hertz(at.crossover.at_hz));
+                let flat = if flatten == Flatten::Coil { ", flat" } else { "" };
+                let hz = crate::units::hertz(at.crossover.at_hz);
+                let label = format!("orders {low} and {high}{flat}, {hz}");
                 starts.push((label, listed(&at, network)));
             }
         }
@@ -183,56 +200,65 @@ fn listed(design: &Design, network: Network) -> Design {
     listed
 }
 
-/// The design's own bounds at the candidate's frequency; gentle networks aim for lr2.
+/// The target that the design states, met at the candidate's frequency; the usual one of the
+/// candidate where it states none. Named parts are not held: each candidate has its own.
 fn target(design: &Design, start: &Design) -> Target {
     let own = design.target();
     let usual = Target::of(&start.crossover, own.lowest_ohm);
-    let parts = match &start.crossover.topology {
-        Topology::Listed(network) => network.parts.len(),
-        Topology::Textbook { .. } => 0,
-    };
-    let order = if parts <= 6 { 2 } else { 4 };
-    Target {
-        slope: Slope::new(Family::LinkwitzRiley, order).unwrap_or(usual.slope),
-        at_hz: usual.at_hz,
-        band_hz: usual.band_hz,
-        ways_weight: 0.1,
-        fixed: Vec::new(),
-        ..own
-    }
+    let at_hz = start.crossover.at_hz;
+    let stated = design.target.is_some() && own.band_hz.0 < at_hz && at_hz < own.band_hz.1;
+    let base = if stated { own } else { Target { bounds: own.bounds, ..usual } };
+    Target { at_hz, fixed: Vec::new(), ..base }
 }
 
-/// What taking a part out saves and loses.
+/// What taking parts out saves and loses.
 #[derive(Debug, Clone)]
 pub struct Saving {
-    /// The part taken out; empty for the design as it is.
+    /// The parts taken out, "R1 C3"; empty for the design as it is.
     pub reference: String,
-    /// "left out" or "bridged by a wire".
+    /// "left out", "bridged by a wire", or "as it is".
     pub how: &'static str,
-    /// The tuned candidate without it.
+    /// The tuned candidate without them.
     pub candidate: Candidate,
 }
 
-/// The design tuned as it is, then with each part left out (or bridged, whichever comes out
-/// better) and the rest tuned anew.
+/// The design tuned as it is, then without each part in turn, the rest tuned anew. What a part
+/// leaves dangling goes with it, so that a branch is taken out whole. A coil or resistor in the
+/// way is bridged by a wire instead; a capacitor never is, since it keeps direct current and bass
+/// from what stands behind it.
 ///
 /// # Errors
 /// A design that cannot be studied.
 pub fn cost_down(design: &Design, effort: Effort<'_>) -> Result<Vec<Saving>, StudyError> {
     let full = synthesis::network_for(design, &design.sides[0])?.network;
     let mut savings = vec![saving(design, String::new(), "as it is", &full, effort)?];
+    let mut tried: Vec<String> = Vec::new();
     for (k, part) in full.parts.iter().enumerate() {
         if !(effort.go_on)() {
             break;
         }
-        let ways = [("left out", full.without(k)), ("bridged by a wire", full.bridged(k))];
-        let tried = ways.into_iter().filter(|(_, network)| network.check().is_ok()).filter_map(
-            |(how, network)| saving(design, part.reference.clone(), how, &network, effort).ok(),
-        );
-        let rms = |s: &Saving| s.candidate.rms_db;
-        savings.extend(tried.min_by(|a, b| rms(a).total_cmp(&rms(b))));
+        let ways = [(full.without(k).pruned(), "left out"), (full.bridged(k), "bridged by a wire")];
+        let bridgeable = !matches!(part.component, Component::Capacitor { .. })
+            && !part.nodes.contains(&Node::RETURN);
+        for (network, how) in ways.into_iter().take(if bridgeable { 2 } else { 1 }) {
+            let gone = missing(&full, &network);
+            let name = format!("{gone} {how}");
+            let alive = network.check().is_ok() && network.feeds_every_port();
+            if !alive || network.parts.is_empty() || tried.contains(&name) {
+                continue;
+            }
+            tried.push(name);
+            savings.extend(saving(design, gone, how, &network, effort).ok());
+        }
     }
     Ok(savings)
+}
+
+/// References of the parts that `less` has no more.
+fn missing(full: &Network, less: &Network) -> String {
+    let kept = |name: &String| less.parts.iter().any(|p| p.reference == *name);
+    let gone = full.parts.iter().map(|p| &p.reference).filter(|name| !kept(name));
+    gone.cloned().collect::<Vec<_>>().join(" ")
 }
 
 fn saving(

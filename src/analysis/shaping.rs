@@ -8,10 +8,12 @@ use crate::circuit::load::Load;
 use crate::circuit::network::{Component, Network, Node};
 use crate::circuit::solve;
 use crate::design::{AMP_HOT, AMP_RETURN, Flatten, PartsRules, Shaping, Shelf, ShelfKind};
-use crate::grid::{AcousticImpedance, Grid, Spectrum};
+use crate::grid::{Grid, Impedance, Spectrum};
 use crate::model::driver::Driver;
+use crate::signal::interpolate::Outside;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
+use std::sync::Arc;
 
 /// A driver as the networks see it.
 #[derive(Debug, Clone)]
@@ -93,10 +95,17 @@ pub fn input_ohm(stages: &[Stage], driver: &Driver, hz: f64) -> f64 {
     let mut network = Network::new(AMP_HOT, AMP_RETURN);
     let terminal = branch::lay(&mut network, &mut Namer::default(), stages, "tail", "driver+");
     network.add_port("driver", [terminal, Node::RETURN]);
-    let none: AcousticImpedance = Spectrum::from_fn(&grid, |_| Complex64::default());
-    let impedance = driver.respond(&grid, Some(&none)).impedance;
+    let impedance =
+        as_measured(driver, &grid).unwrap_or_else(|| driver.respond(&grid, None).impedance);
     let solved = solve::solve(&network, &grid, &Load::diagonal(&grid, &[Some(&impedance)]));
     solved.map_or(driver.motor.re_ohm, |s| s.input_impedance().values()[0].norm())
+}
+
+/// The driver's measured impedance, where there is one that covers the grid.
+fn as_measured(driver: &Driver, grid: &Arc<Grid>) -> Option<Impedance> {
+    let measured = driver.measured.impedance.as_ref()?;
+    let sampled = measured.curve.complex_on(grid, Outside::Refuse).ok()?;
+    Some(Spectrum::from_values(grid, sampled.values))
 }
 
 fn flattening(

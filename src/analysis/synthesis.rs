@@ -10,7 +10,11 @@ use crate::circuit::slope::Slope;
 use crate::design::{
     AMP_HOT, AMP_RETURN, Design, LoadRule, PartsRules, Shaping, Side, Topology, TweeterLevel, Ways,
 };
+use crate::grid::Grid;
+use crate::model::air::Air;
 use crate::model::closed_box::Alignment;
+use crate::model::driver::{Driver, REFERENCE_DRIVE_V, REFERENCE_PRESSURE_PA};
+use crate::signal::interpolate::Outside;
 use num_complex::Complex64;
 
 /// Port index of the woofer in every two-way network.
@@ -100,12 +104,35 @@ pub fn textbook(
 
 /// By how much the tweeter is to be lowered, dB; negative where it is too quiet already.
 fn tweeter_lower_db(design: &Design, side: &Side, level: TweeterLevel) -> f64 {
-    let sensitivity_db = side.drivers.map(|m| m.driver.motor.sensitivity_db(&design.air));
+    let at_hz = design.crossover.at_hz;
+    let sensitivity_db = Ways {
+        woofer: sensitivity_db(&side.drivers.woofer.driver, &design.air, at_hz / 4.0, at_hz / 2.0),
+        tweeter: sensitivity_db(
+            &side.drivers.tweeter.driver,
+            &design.air,
+            at_hz * 2.0,
+            at_hz * 4.0,
+        ),
+    };
     match level {
         TweeterLevel::Untouched => 0.0,
         TweeterLevel::Match => sensitivity_db.tweeter - sensitivity_db.woofer,
         TweeterLevel::Lowered(db) => db,
     }
+}
+
+/// Sensitivity of a driver at 2.83 V and 1 m: the mean level of its measured response nearest to
+/// the axis between two frequencies, where there is one that reaches there; else from its motor.
+fn sensitivity_db(driver: &Driver, air: &Air, low_hz: f64, high_hz: f64) -> f64 {
+    let measured = driver.measured.responses.first().and_then(|response| {
+        let grid = Grid::log(low_hz, high_hz.min(20_000.0), 25).ok()?;
+        let sampled = response.curve.magnitude_on(&grid, Outside::Hold).ok()?;
+        let levels = &sampled.values[sampled.covered.clone()];
+        let mean = levels.iter().map(|p| 20.0 * p.log10()).sum::<f64>() / levels.len() as f64;
+        (!levels.is_empty())
+            .then(|| mean + 20.0 * (REFERENCE_DRIVE_V / REFERENCE_PRESSURE_PA).log10())
+    });
+    measured.unwrap_or_else(|| driver.motor.sensitivity_db(air))
 }
 
 /// Both drivers at their resonances in place: the woofer in its cavity, the tweeter closed at its

@@ -1,6 +1,7 @@
 //! Values for a network that meet a target at the listeners: a continuous search from several
 //! starts, then preferred values for all parts together.
 
+pub mod bounds;
 pub mod continuous;
 pub mod discrete;
 pub mod problem;
@@ -40,15 +41,20 @@ pub struct Tuned {
     pub chosen: Design,
     /// Cost before, at the continuous optimum, and with preferred values.
     pub costs: [f64; 3],
-    /// Bounds that hold the result back, in words.
+    /// Deviation of the sum from the target over its band before, at the continuous optimum, and
+    /// with preferred values, dB rms.
+    pub target_rms_db: [f64; 3],
+    /// Bounds that hold the preferred values back, in words.
     pub binding: Vec<String>,
-    /// By how much the deviation's cost rises when a part is 10 % off, as the root mean square
-    /// deviation that comes on top, dB; one a free part, with its reference.
+    /// Bounds that they miss, in words.
+    pub missed: Vec<String>,
+    /// The same deviation with one part 10 % off (the worse of more and less), dB rms; one a free
+    /// part, with its reference.
     pub sensitivity: Vec<(String, f64)>,
 }
 
 /// Points an octave of the search's grid.
-const POINTS_PER_OCTAVE: f64 = 20.0;
+const POINTS_PER_OCTAVE: f64 = 16.0;
 
 /// Tunes the network of the design's first side for the target, over all sides.
 ///
@@ -66,7 +72,7 @@ pub fn tune(design: &Design, target: &Target, effort: Effort<'_>) -> Result<Tune
         let problem = problem(design, target, &start, polarity)?;
         let from = values(&problem);
         let before = problem.residuals(&from)?.cost();
-        let bounds = bounds(&problem);
+        let bounds = value_bounds(&problem);
         let found =
             continuous::search(&problem, &bounds, &from, effort.starts, effort.seed, effort.go_on);
         let found = found.unwrap_or(Found { values: from, cost: before });
@@ -88,9 +94,9 @@ fn problem(
     start: &Network,
     polarity: Polarity,
 ) -> Result<Problem, StudyError> {
-    let (low, high) = (target.band_hz.0 / 2.0, (target.band_hz.1 * 1.5).min(20_000.0));
-    let points = ((high / low).log2() * POINTS_PER_OCTAVE).ceil() as usize + 1;
-    let grid = Grid::log(low.max(20.0), high, points)?;
+    // The whole band: the impedance has its lowest point anywhere.
+    let points = (1000f64.log2() * POINTS_PER_OCTAVE).ceil() as usize + 1;
+    let grid = Grid::audible(points)?;
     let mut network = start.clone();
     let output_ohm = design.amplifier.output_ohm;
     if output_ohm > 0.0 {
@@ -100,10 +106,7 @@ fn problem(
         .filter(|&i| !target.fixed.contains(&start.parts[i].reference))
         .collect();
     let follows = |component: &Component| match component {
-        Component::Inductor { henry, dcr_ohm } if *dcr_ohm > 0.0 => {
-            let by_rule = (design.parts.coil_dcr_ohm(*henry) - dcr_ohm).abs() < 1e-9;
-            if by_rule { 0.5 } else { 0.0 }
-        }
+        Component::Inductor { .. } => 0.5,
         _ => 0.0,
     };
     Ok(Problem {
@@ -140,8 +143,8 @@ fn values(problem: &Problem) -> Vec<f64> {
     problem.free.iter().map(|&i| problem.network.parts[i].component.value()).collect()
 }
 
-/// Bounds of each free part; a start outside widens its own.
-fn bounds(problem: &Problem) -> Bounds {
+/// Bounds of each free part; a start outside is moved inside.
+fn value_bounds(problem: &Problem) -> Bounds {
     let of = |&i: &usize| problem.target.bounds.of(&problem.network.parts[i].component);
     problem.free.iter().map(of).collect()
 }
@@ -156,7 +159,7 @@ fn shelves(problem: &Problem) -> Vec<Shelf> {
         Shelf {
             series: problem.rules.series.of(component),
             adds,
-            pairs: problem.rules.pairs_above_percent.is_some(),
+            pairs_above_percent: problem.rules.pairs_above_percent,
             bounds: problem.target.bounds.of(component),
         }
     };
@@ -172,17 +175,20 @@ fn finished(
     before: f64,
 ) -> Tuned {
     let exact = bare(problem, &found.values);
-    let singles: Vec<f64> = picked.choices.iter().map(|c| c.value).collect();
-    let rounded = bare(problem, &singles);
+    let picked_values: Vec<f64> = picked.choices.iter().map(|c| c.value).collect();
+    let rounded = bare(problem, &picked_values);
     let chosen = with_pairs(problem, rounded, &picked.choices);
-    let mut binding = binding(problem, found);
-    binding.extend(too_dear(design, problem, &chosen));
+    let rms = |values: &[f64]| problem.sum_rms_db(values).unwrap_or(f64::INFINITY);
+    let mut verdict = bounds::judge(problem, &picked_values);
+    verdict.missed.extend(bounds::too_dear(design, problem, &chosen));
     Tuned {
         exact: listed(design, exact, polarity),
         chosen: listed(design, chosen, polarity),
         costs: [before, found.cost, picked.cost],
-        binding,
-        sensitivity: sensitivity(problem, &found.values),
+        target_rms_db: [rms(&values(problem)), rms(&found.values), rms(&picked_values)],
+        binding: verdict.binding,
+        missed: verdict.missed,
+        sensitivity: sensitivity(problem, &picked_values),
     }
 }
 
@@ -201,12 +207,7 @@ fn with_pairs(problem: &Problem, mut network: Network, choices: &[Choice]) -> Ne
     for (&i, choice) in problem.free.iter().zip(choices) {
         let Some((second, connection)) = choice.second else { continue };
         let part = network.parts[i].clone();
-        let sized = |value: f64| match part.component.with_value(value) {
-            Component::Inductor { henry, .. } if problem.loss_follows[i] > 0.0 => {
-                Component::Inductor { henry, dcr_ohm: problem.rules.coil_dcr_ohm(henry) }
-            }
-            other => other,
-        };
+        let sized = |value: f64| problem.with_loss(part.component.with_value(value), i);
         network.parts[i].component = sized(choice.first);
         let name = super::choice::free_name(&network, &part.reference, 'b');
         match connection {
@@ -231,53 +232,14 @@ fn listed(design: &Design, network: Network, polarity: Polarity) -> Design {
     with
 }
 
-fn binding(problem: &Problem, found: &Found) -> Vec<String> {
-    let mut binding = Vec::new();
-    for (&i, value) in problem.free.iter().zip(&found.values) {
-        let part = &problem.network.parts[i];
-        let (low, high) = problem.target.bounds.of(&part.component);
-        if *value < low * 1.02 {
-            binding.push(format!("{} is held at its smallest value", part.reference));
-        } else if *value > high * 0.98 {
-            binding.push(format!("{} is held at its largest value", part.reference));
-        }
-    }
-    let network = problem.with_values(&found.values);
-    let lowest = problem.views.iter().filter_map(|view| {
-        let solution = crate::circuit::solve::solve(&network, &problem.grid, &view.load).ok()?;
-        let z = solution.input_impedance();
-        z.lowest(problem.grid.start_hz(), problem.grid.stop_hz())
-    });
-    let lowest = lowest.map(|(ohm, _)| ohm - problem.output_ohm).fold(f64::INFINITY, f64::min);
-    if lowest < problem.target.lowest_ohm * 1.03 {
-        binding.push(format!(
-            "the lowest impedance ({}) is held by its bound",
-            crate::units::ohms(lowest)
-        ));
-    }
-    binding
-}
-
-/// A panel's crossover parts against the bound on their cost; the search itself moves values, not
-/// the number of parts.
-fn too_dear(design: &Design, problem: &Problem, chosen: &Network) -> Option<String> {
-    let bound = problem.target.cost?;
-    let prices = &design.purchase.prices;
-    let cost: Option<f64> = chosen.parts.iter().map(|p| prices.of(&p.component)).sum();
-    let cost = cost? * design.sides.len() as f64;
-    (cost > bound).then(|| {
-        format!(
-            "the parts cost {cost:.2}, above the bound of {bound:.2}: take parts out (explore --cost-down)"
-        )
-    })
-}
-
 fn sensitivity(problem: &Problem, values: &[f64]) -> Vec<(String, f64)> {
-    const TEN_PERCENT: f64 = 0.1;
-    let Ok(r) = problem.residuals(values) else { return Vec::new() };
+    let off = |k: usize, factor: f64| {
+        let mut moved = values.to_vec();
+        moved[k] *= factor;
+        problem.sum_rms_db(&moved).unwrap_or(f64::INFINITY)
+    };
     let of = |(k, &i): (usize, &usize)| {
-        let rms = r.slopes.column(k).norm() * TEN_PERCENT;
-        (problem.network.parts[i].reference.clone(), rms)
+        (problem.network.parts[i].reference.clone(), off(k, 1.1).max(off(k, 0.9)))
     };
     problem.free.iter().enumerate().map(of).collect()
 }

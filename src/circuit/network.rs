@@ -225,6 +225,18 @@ impl Network {
         open.compact()
     }
 
+    /// The network without parts that end in the open, and without those that then do.
+    pub fn pruned(&self) -> Self {
+        let mut pruned = self.clone();
+        while let Err(NetworkError::OpenEnd { part, .. }) = pruned.check() {
+            match pruned.parts.iter().position(|p| p.reference == part) {
+                Some(index) => pruned = pruned.without(index),
+                None => break,
+            }
+        }
+        pruned
+    }
+
     /// The network with a wire in place of part `index`.
     pub fn bridged(&self, index: usize) -> Self {
         let mut bridged = self.clone();
@@ -334,6 +346,22 @@ impl Network {
             }),
             None => Ok(()),
         }
+    }
+
+    /// Whether each port is reached from the input by parts alone, not only through the return.
+    pub fn feeds_every_port(&self) -> bool {
+        let mut reached = vec![false; self.names.len()];
+        reached[Node::INPUT.0] = true;
+        for _ in 0..self.names.len() {
+            for part in &self.parts {
+                let [a, b] = part.nodes;
+                if !part.nodes.contains(&Node::RETURN) && (reached[a.0] || reached[b.0]) {
+                    reached[a.0] = true;
+                    reached[b.0] = true;
+                }
+            }
+        }
+        self.ports.iter().all(|port| port.nodes.iter().any(|n| reached[n.0]))
     }
 
     /// The first coil that closes a loop of coils without any resistance (the stiff source counts

@@ -66,8 +66,12 @@ fn show_savings(
 ) -> Result<(), Failure> {
     if let Some(dir) = &arguments.out {
         let named = savings.iter().map(|s| {
-            let name = if s.reference.is_empty() { "as-it-is" } else { s.reference.as_str() };
-            (format!("without-{name}.toml"), &s.candidate)
+            let name = match (s.reference.replace(' ', "-"), s.how) {
+                (none, _) if none.is_empty() => "as-it-is.toml".to_owned(),
+                (gone, "left out") => format!("without-{gone}.toml"),
+                (gone, _) => format!("bridged-{gone}.toml"),
+            };
+            (name, &s.candidate)
         });
         output::write_all(dir, &texts(arguments, sources, named.collect(), dir)?)?;
     }

@@ -33,7 +33,12 @@ pub(super) fn run(arguments: &args::Tune) -> Result<Verdict, Failure> {
     } else {
         output::print(&tune_doc::text(&tuned, &outcomes, arguments.seed, output::width()))?;
     }
-    Ok(if interrupted { Verdict::Interrupted } else { Verdict::Fit })
+    let unfit = outcomes.last().is_some_and(|o| o.study.is_unfit()) || !tuned.missed.is_empty();
+    Ok(match (interrupted, unfit) {
+        (true, _) => Verdict::Interrupted,
+        (false, true) => Verdict::Unfit,
+        (false, false) => Verdict::Fit,
+    })
 }
 
 /// Before, with the best values, and with preferred values.
@@ -43,7 +48,7 @@ fn outcomes(design: &Design, tuned: &Tuned) -> Result<Vec<Outcome>, Failure> {
         |label: &str, design: &Design| Variant { label: label.into(), design: design.clone() };
     let variants = vec![
         variant("as it was", design),
-        variant("best values", &tuned.exact),
+        variant("continuous", &tuned.exact),
         variant("preferred", &tuned.chosen),
     ];
     Ok(compare::outcomes(variants, &grid)?)

@@ -63,7 +63,7 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
     let amplifier = amplifier(&mut root.section("amplifier"));
     let (parts, purchase) = purchase_section::read(root, sides.as_deref());
     let run = run(root.optional_section("run"));
-    let target = target(root, crossover.as_ref(), amplifier.lowest_load_ohm);
+    let target = target(root, crossover.as_ref(), 1.1 * amplifier.lowest_load_ohm);
     let (sides, crossover) = (sides?, crossover?);
     Some(Design {
         name,

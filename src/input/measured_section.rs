@@ -33,6 +33,9 @@ pub(super) struct Place<'p> {
 struct Part {
     response: MeasuredResponse,
     splice_hz: Option<f64>,
+    /// Its phase was not measured.
+    made_phase: bool,
+    tails: Tails,
 }
 
 /// All measured curves of a driver with a piston of radius `radius_m`.
@@ -185,23 +188,34 @@ fn response(
     }
     let air = Air::default();
     let near = stated.condition == Condition::NearField;
-    let (low, high) = valid(near, stated.gate_ms, radius_m, &air);
-    curve = within(section, curve, low, high)?;
     let to_1m = if near { 0.5 * radius_m } else { stated.distance_m };
     curve = told(section, "drive_v", curve.scaled(to_1m / stated.drive_v))?;
     let flight_s = if near { 0.0 } else { stated.distance_m / air.c_m_per_s };
     let measured = curve.phase_deg.is_some();
+    let made_phase = stated.time_zero == TimeZero::Unknown || !measured;
+    // The phase is made from the whole magnitude: what is cut off below belongs to it.
     let curve = match stated.time_zero {
-        TimeZero::Driver if measured => Ok(curve),
-        TimeZero::Source if measured => curve.delayed(-flight_s),
-        _ => {
+        _ if made_phase => {
             remarks.notes.push(format!("`{}`: phase made as minimum phase", stated.file));
             curve.to_minimum_phase(stated.tails)
         }
+        TimeZero::Source => curve.delayed(-flight_s),
+        _ => Ok(curve),
     };
     let curve = told(section, "file", curve)?;
-    let Stated { condition, angle_deg, splice_hz, .. } = stated;
-    Some(Part { response: MeasuredResponse { curve, condition, angle_deg }, splice_hz })
+    let (low, high) = valid(near, stated.gate_ms, radius_m, &air);
+    let curve = within(section, curve, low, high)?;
+    if low > 0.0 || high.is_finite() {
+        let (from, to) = (curve.frequency_hz[0], curve.frequency_hz[curve.frequency_hz.len() - 1]);
+        remarks.notes.push(format!("`{}`: used from {from:.0} to {to:.0} Hz", stated.file));
+    }
+    let Stated { condition, angle_deg, splice_hz, tails, .. } = stated;
+    if splice_hz.is_some() && !near {
+        let help = "splice_hz belongs to the near field, which gives way to this curve there";
+        section.refuse("splice_hz", "stands on a far curve", help);
+    }
+    let response = MeasuredResponse { curve, condition, angle_deg };
+    Some(Part { response, splice_hz, made_phase, tails })
 }
 
 /// Frequencies between which a curve holds: a gate of T ms sees nothing below 1/T; a near field
@@ -239,17 +253,21 @@ fn joined(
     sections: &[Section<'_>],
     remarks: &mut Remarks,
 ) -> Vec<MeasuredResponse> {
-    let mut far: Vec<MeasuredResponse> = Vec::new();
+    let mut far: Vec<Part> = Vec::new();
     let mut near: Vec<(usize, Part)> = Vec::new();
     for (k, part) in parts.into_iter().enumerate() {
         match part {
             Some(part) if part.response.condition == Condition::NearField => near.push((k, part)),
             Some(part) => {
-                if far.iter().any(|f| f.condition != part.response.condition) {
+                if far.iter().any(|f| f.response.condition != part.response.condition) {
                     let help = "give all far curves of a driver one condition";
                     sections[k].refuse("condition", "not that of the other responses", help);
                 }
-                far.push(part.response);
+                if far.iter().any(|f| same_angle(f, &part)) {
+                    let help = "keep one far curve for each angle";
+                    sections[k].refuse("angle_deg", "another curve has this angle", help);
+                }
+                far.push(part);
             }
             None => {}
         }
@@ -257,29 +275,50 @@ fn joined(
     for (k, part) in near {
         join(&sections[k], part, &mut far, remarks);
     }
-    far.sort_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg));
-    far
+    let mut responses: Vec<MeasuredResponse> = far.into_iter().map(|p| p.response).collect();
+    responses.sort_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg));
+    responses
 }
 
-fn join(section: &Section<'_>, part: Part, far: &mut Vec<MeasuredResponse>, remarks: &mut Remarks) {
-    let same = |f: &&mut MeasuredResponse| (f.angle_deg - part.response.angle_deg).abs() < 0.5;
-    match (far.iter_mut().find(same), part.splice_hz) {
-        (None, None) => far.push(part.response),
-        (Some(other), Some(at_hz)) if other.condition == Condition::InThisPanel => {
-            let level = part.response.curve.clone();
-            let first = Curve::spliced(&level, &other.curve, at_hz, SPLICE_OCTAVES);
+fn same_angle(a: &Part, b: &Part) -> bool {
+    (a.response.angle_deg - b.response.angle_deg).abs() < 0.5
+}
+
+fn join(section: &Section<'_>, part: Part, far: &mut Vec<Part>, remarks: &mut Remarks) {
+    match (far.iter_mut().find(|f| same_angle(f, &part)), part.splice_hz) {
+        (None, None) => far.push(part),
+        (Some(other), Some(at_hz)) if other.response.condition == Condition::InThisPanel => {
+            // A phase that was made is made anew, from the whole magnitude.
+            let made = part.made_phase || other.made_phase;
+            let plain = |curve: &Curve| {
+                let phase_deg = if made { None } else { curve.phase_deg.clone() };
+                Curve { phase_deg, ..curve.clone() }
+            };
+            let (level, upper) = (plain(&part.response.curve), plain(&other.response.curve));
+            let tails = Tails { low: part.tails.low, high: other.tails.high };
+            let first = Curve::spliced(&level, &upper, at_hz, SPLICE_OCTAVES);
             // The edges are in the far curve only: the near one is brought to its level.
             let aligned = first.and_then(|s| {
                 let factor = 10f64.powf(s.level_step_db / 20.0);
-                Curve::spliced(&level.scaled(factor)?, &other.curve, at_hz, SPLICE_OCTAVES)
-                    .map(|joined| (joined, s.level_step_db))
+                let joined = Curve::spliced(&level.scaled(factor)?, &upper, at_hz, SPLICE_OCTAVES)?;
+                let curve = if made { joined.curve.to_minimum_phase(tails)? } else { joined.curve };
+                Ok((curve, joined.phase_step_deg, s.level_step_db))
             });
-            if let Some((joined, step_db)) = told(section, "splice_hz", aligned) {
+            if let Some((curve, phase_step, step_db)) = told(section, "splice_hz", aligned) {
+                let phase = match phase_step {
+                    Some(step) => format!("phase step {step:+.0} degrees"),
+                    None => "phase made of the whole".to_owned(),
+                };
+                // The panel's edges account for up to 6 dB.
+                let doubt = if step_db.abs() > 7.0 {
+                    ": more than the edges explain, check drive_v and magnitude"
+                } else {
+                    ""
+                };
                 remarks.notes.push(format!(
-                    "near field joined at {at_hz:.0} Hz after a step of {step_db:+.1} dB; phase step {:+.0} degrees",
-                    joined.phase_step_deg.unwrap_or(0.0)
+                    "near field joined at {at_hz:.0} Hz after a step of {step_db:+.1} dB{doubt}; {phase}"
                 ));
-                other.curve = joined.curve;
+                other.response.curve = curve;
             }
         }
         (Some(_), Some(_)) => {

@@ -4,6 +4,7 @@ use super::json::SCHEMA_VERSION;
 use super::parts_doc::money;
 use super::table::{Gives, lines, plain_table, right_align};
 use crate::analysis::compare::Outcome;
+use crate::analysis::finding::Severity;
 use crate::analysis::side::SeatResponse;
 use crate::units;
 use serde::Serialize;
@@ -162,7 +163,17 @@ pub fn text(outcomes: &[Outcome], width: u16) -> String {
         }
         _ => String::new(),
     };
-    format!("{}\n{LEGEND}{cost}", lines(table, width, Gives::First))
+    format!("{}\n{}{LEGEND}{cost}", lines(table, width, Gives::First), why_unfit(outcomes))
+}
+
+/// The first reason of each variant that is unfit.
+fn why_unfit(outcomes: &[Outcome]) -> String {
+    let reason = |o: &Outcome| {
+        let first = o.study.findings.iter().find(|f| f.severity == Severity::Unfit)?;
+        Some(format!("  {} is unfit: {}: {}\n", o.label, first.subject, first.text))
+    };
+    let reasons: String = outcomes.iter().filter_map(reason).collect();
+    if reasons.is_empty() { reasons } else { reasons + "\n" }
 }
 
 const HEADER: [&str; 11] =

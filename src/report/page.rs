@@ -37,7 +37,8 @@ pub enum PageError {
 struct Page<'a> {
     name: &'a str,
     crossover: String,
-    fit: bool,
+    /// Class and words of the verdict at the top.
+    badge: (&'static str, &'static str),
     verdicts: Vec<Verdict>,
     findings: Vec<Told<'a>>,
     sides: Vec<SidePart>,
@@ -96,7 +97,7 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
     let page = Page {
         name: &study.design.name,
         crossover: summary::crossover(study),
-        fit: !study.is_unfit(),
+        badge: badge(study),
         verdicts: distinct.iter().flat_map(|(names, s)| verdicts(names, &s.limits)).collect(),
         findings: study.findings.iter().map(told).collect(),
         sides: distinct.iter().map(|(names, side)| side_part(study, side, names)).collect(),
@@ -110,6 +111,14 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         data: json::compact(&StudyDoc::new(study))?.replace('<', "\\u003c"),
     };
     Ok(page.render()?)
+}
+
+fn badge(study: &Study) -> (&'static str, &'static str) {
+    match study.findings.iter().map(|f| f.severity).max() {
+        Some(Severity::Unfit) => ("bad", "not fit as it stands"),
+        Some(Severity::Caution) => ("care", "within its limits, with care"),
+        _ => ("good", "within its limits"),
+    }
 }
 
 fn verdicts(names: &str, limits: &SideLimits) -> Vec<Verdict> {

@@ -222,6 +222,19 @@ pub fn text(list: &PartsList, width: u16) -> String {
     }
     let mut out = lines(table, width, Gives::Last);
     out.push('\n');
+    let mut orders = plain_table();
+    orders.set_header(["to order", "a panel", run.as_str(), "for"]);
+    for order in &list.orders {
+        let item = format!("{} {}", quantity::part(&order.bought, 3), order.bought.kind());
+        let amount = |n: f64| units::plain(n);
+        let references = order.references.join(", ");
+        orders.add_row([item, amount(order.per_panel), amount(order.for_run), references]);
+    }
+    for index in [1, 2] {
+        right_align(&mut orders, index);
+    }
+    out.push_str(&lines(orders, width, Gives::Last));
+    out.push('\n');
     for sentence in sentences(list) {
         out.push_str(&format!("  {sentence}\n"));
     }

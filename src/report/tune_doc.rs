@@ -20,7 +20,10 @@ pub struct TuneDoc {
     cost_best: f64,
     cost_preferred: f64,
     parts: Vec<PartDoc>,
+    /// Deviation from the target over its band: before, continuous, preferred, dB rms.
+    target_rms_db: [f64; 3],
     binding: Vec<String>,
+    missed: Vec<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -33,9 +36,9 @@ struct PartDoc {
     best: Option<f64>,
     preferred: f64,
     nodes: [String; 2],
-    /// Deviation that comes on top when it is 10 % off, dB.
+    /// Deviation from the target with it 10 % off, dB rms.
     #[serde(skip_serializing_if = "Option::is_none")]
-    ten_percent_db: Option<f64>,
+    ten_percent_off_rms_db: Option<f64>,
 }
 
 impl TuneDoc {
@@ -51,7 +54,9 @@ impl TuneDoc {
             cost_best: tuned.costs[1],
             cost_preferred: tuned.costs[2],
             parts,
+            target_rms_db: tuned.target_rms_db,
             binding: tuned.binding.clone(),
+            missed: tuned.missed.clone(),
         }
     }
 }
@@ -63,7 +68,7 @@ fn document(tuned: &Tuned, chosen: &Network, part: &Part) -> PartDoc {
         best: exact_part(tuned, &part.reference).map(|p| p.component.value()),
         preferred: part.component.value(),
         nodes: part.nodes.map(|n| chosen.name(n).to_owned()),
-        ten_percent_db: ten_percent_db(tuned, &part.reference),
+        ten_percent_off_rms_db: ten_percent_db(tuned, &part.reference),
     }
 }
 
@@ -86,7 +91,7 @@ fn ten_percent_db(tuned: &Tuned, reference: &str) -> Option<f64> {
 pub fn text(tuned: &Tuned, outcomes: &[Outcome], seed: u64, width: u16) -> String {
     let mut out = compare_doc::text(outcomes, width);
     let mut table = plain_table();
-    table.set_header(["part", "best", "preferred", "10 % off", "between"]);
+    table.set_header(["part", "continuous", "preferred", "rms 10 % off", "between"]);
     if let Some(chosen) = network(&tuned.chosen.crossover) {
         for part in &chosen.parts {
             let best = exact_part(tuned, &part.reference);
@@ -105,6 +110,14 @@ pub fn text(tuned: &Tuned, outcomes: &[Outcome], seed: u64, width: u16) -> Strin
         right_align(&mut table, index);
     }
     let _ = write!(out, "\n{}\n", lines(table, width, Gives::Last));
+    let [before, best, preferred] = tuned.target_rms_db;
+    let _ = writeln!(
+        out,
+        "  deviation from the target over its band: {before:.2} before, {best:.2} continuous, {preferred:.2} dB rms preferred"
+    );
+    for sentence in &tuned.missed {
+        let _ = writeln!(out, "  missed: {sentence}");
+    }
     for sentence in &tuned.binding {
         let _ = writeln!(out, "  {sentence}");
     }

@@ -9,6 +9,8 @@ use rayon::prelude::*;
 
 /// Alternatives kept while parts are fixed.
 const BEAM: usize = 4;
+/// What a second part must bring to be worth its place: 0.03 dB rms of the sum.
+const PAIR_CHARGE: f64 = 0.5 * 0.03 * 0.03;
 /// Passes of exchanges at most; each pass that helps leads to another.
 const PASSES: usize = 12;
 
@@ -19,8 +21,8 @@ pub struct Shelf {
     pub series: Series,
     /// How its kind adds up.
     pub adds: Adds,
-    /// Whether two may be combined.
-    pub pairs: bool,
+    /// Two may be combined where a single one misses by more than this, %; `None`: never.
+    pub pairs_above_percent: Option<f64>,
     /// Smallest and largest value.
     pub bounds: (f64, f64),
 }
@@ -40,11 +42,8 @@ impl Shelf {
             .collect();
         choices.sort_by(|a, b| a.miss(value).total_cmp(&b.miss(value)));
         choices.truncate(count);
-        if self.pairs
-            && let Ok(Some(pair)) = self.pair_for(value)
-        {
-            choices.insert(0, pair);
-        }
+        let pair = self.pair_for(value, choices.first());
+        choices.extend(pair);
         if choices.is_empty() {
             // Bounds without a preferred value between them: the nearest there is.
             let nearest = self.series.nearest(value, Rule::Ratio).unwrap_or(value);
@@ -53,9 +52,18 @@ impl Shelf {
         choices
     }
 
-    fn pair_for(&self, value: f64) -> Result<Option<Choice>, preferred::NoPreferred> {
+    /// The best pair, where pairs are allowed, the single part misses by enough, and both of the
+    /// pair lie within the bounds.
+    fn pair_for(&self, value: f64, single: Option<&Choice>) -> Option<Choice> {
+        let percent = self.pairs_above_percent?;
+        if single.is_some_and(|s| s.error_percent(value).abs() <= percent) {
+            return None;
+        }
         let decade = value.log10().floor() as i32;
-        preferred::best_pair(self.series, value, self.adds, decade - 2, decade + 2)
+        let pair = preferred::best_pair(self.series, value, self.adds, decade - 1, decade + 1);
+        let inside = |v: f64| v >= self.bounds.0 && v <= self.bounds.1;
+        let fits = |p: &Choice| inside(p.first) && p.second.is_some_and(|(v, _)| inside(v));
+        pair.ok().flatten().filter(fits)
     }
 }
 
@@ -164,8 +172,14 @@ fn whole(problem: &Problem, shelves: &[Shelf], partial: &Partial) -> Picked {
         fixed.unwrap_or_else(|| shelves[k].near(partial.values[k], 1)[0])
     };
     let choices: Vec<Choice> = partial.fixed.iter().enumerate().map(choose).collect();
-    let cost = cost(problem, &values_of(&choices));
+    let cost = priced(problem, &choices);
     Picked { choices, cost }
+}
+
+/// Cost of the choices, second parts charged for.
+fn priced(problem: &Problem, choices: &[Choice]) -> f64 {
+    let pairs = choices.iter().filter(|c| c.second.is_some()).count();
+    cost(problem, &values_of(choices)) + PAIR_CHARGE * pairs as f64
 }
 
 fn values_of(choices: &[Choice]) -> Vec<f64> {
@@ -184,12 +198,12 @@ fn exchanged(
             break;
         }
         let moves = moves(shelves, &best.choices);
-        let priced: Vec<f64> =
-            moves.par_iter().map(|m| cost(problem, &values_of(&moved(&best.choices, m)))).collect();
-        let cheapest = (0..moves.len()).min_by(|&a, &b| priced[a].total_cmp(&priced[b]));
+        let costs: Vec<f64> =
+            moves.par_iter().map(|m| priced(problem, &moved(&best.choices, m))).collect();
+        let cheapest = (0..moves.len()).min_by(|&a, &b| costs[a].total_cmp(&costs[b]));
         match cheapest {
-            Some(i) if priced[i] < best.cost * (1.0 - 1e-9) => {
-                best = Picked { choices: moved(&best.choices, &moves[i]), cost: priced[i] };
+            Some(i) if costs[i] < best.cost * (1.0 - 1e-9) => {
+                best = Picked { choices: moved(&best.choices, &moves[i]), cost: costs[i] };
             }
             _ => break,
         }

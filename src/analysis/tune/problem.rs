@@ -22,11 +22,11 @@ const DB: f64 = 8.685_889_638_065_037;
 /// A way's slope counts where its target is above this, dB.
 const WAY_FLOOR_DB: f64 = -24.0;
 /// Weight of one dB that the impedance lacks, against one dB of the sum.
-const IMPEDANCE_WEIGHT: f64 = 4.0;
+const IMPEDANCE_WEIGHT: f64 = 12.0;
 /// The impedance is kept this factor above its bound, so that a penalty does not end just below.
 const IMPEDANCE_MARGIN: f64 = 1.01;
 /// Weight of a per cent of lost power beyond the bound.
-const LOSS_WEIGHT: f64 = 1.0;
+const LOSS_WEIGHT: f64 = 0.3;
 
 /// Everything that stays the same while values move.
 #[derive(Debug, Clone)]
@@ -84,14 +84,35 @@ impl Problem {
         network
     }
 
-    /// A coil whose loss follows its value gets the loss of the new value.
-    fn with_loss(&self, component: Component, part: usize) -> Component {
-        match component {
-            Component::Inductor { henry, .. } if self.loss_follows[part] > 0.0 => {
-                Component::Inductor { henry, dcr_ohm: self.rules.coil_dcr_ohm(henry) }
+    /// A coil's resistance goes with the root of its inductance: the same wire, turns as √L.
+    pub fn with_loss(&self, component: Component, part: usize) -> Component {
+        match (component, self.network.parts[part].component) {
+            (Component::Inductor { henry, .. }, Component::Inductor { henry: before, dcr_ohm }) => {
+                Component::Inductor { henry, dcr_ohm: dcr_ohm * (henry / before).sqrt() }
             }
-            other => other,
+            (other, _) => other,
         }
+    }
+
+    /// Deviation of the sum from its target over the band, by the seats' shares and over all
+    /// sides, dB rms.
+    ///
+    /// # Errors
+    /// What the solver finds.
+    pub fn sum_rms_db(&self, values: &[f64]) -> Result<f64, SolveError> {
+        let network = self.with_values(values);
+        let mut square = 0.0;
+        for view in &self.views {
+            let s = Sensitivity::of(&network, &self.grid, &view.load, &[])?;
+            for seat in &view.seats {
+                let levels = self.band.clone().map(|f| self.level(&s, &seat.paths, f, [1.0, 1.0]));
+                let sums = self.tilted(levels.collect());
+                let mean = Row::mean(&sums).value;
+                let total: f64 = sums.iter().map(|r| (r.value - mean).powi(2)).sum();
+                square += seat.share * total / sums.len() as f64;
+            }
+        }
+        Ok(DB * (square / self.views.len() as f64).sqrt())
     }
 
     /// Residuals and derivatives at these values (SI).
@@ -171,7 +192,8 @@ impl Problem {
             let share = self.target.ways_weight * share / (2.0 * counted.len().max(1) as f64);
             for f in counted {
                 let mut row = self.level(s, paths, f, only).less(mean);
-                row.value -= target[f] / DB;
+                let octaves = (self.grid.frequency_hz()[f] / self.target.at_hz).log2();
+                row.value -= (target[f] + self.target.tilt_db_per_octave * octaves) / DB;
                 // Deep in the stop band a dB matters less than near the top.
                 let fade = 10f64.powf(target[f] / 40.0);
                 rows.push(row.times(DB * share.sqrt() * fade));
@@ -253,7 +275,8 @@ impl Problem {
         for view in &self.views {
             let s = Sensitivity::of(&network, &self.grid, &view.load, &[])?;
             for f in self.band.clone() {
-                let input = s.admittance[f].re;
+                // The amplifier's output is no part of the crossover.
+                let input = s.admittance[f].re - s.admittance[f].norm_sqr() * self.output_ohm;
                 let delivered: f64 = (0..s.ports)
                     .map(|p| {
                         s.voltage[f * s.ports + p].norm_sqr() * view.load.admittance(f, p, p).re

@@ -1,0 +1,90 @@
+//! A result against its bounds: what holds it back and what it misses.
+
+use super::problem::Problem;
+use crate::circuit::network::Network;
+use crate::circuit::solve;
+use crate::design::Design;
+use crate::units;
+
+/// Bounds that hold, and bounds that are missed, in words.
+#[derive(Debug, Clone, Default)]
+pub struct Verdict {
+    /// Reached and kept.
+    pub binding: Vec<String>,
+    /// Not kept.
+    pub missed: Vec<String>,
+}
+
+/// Judges values (SI) of the free parts.
+pub fn judge(problem: &Problem, values: &[f64]) -> Verdict {
+    let mut verdict = Verdict::default();
+    part_values(problem, values, &mut verdict);
+    impedance(problem, values, &mut verdict);
+    loss(problem, values, &mut verdict);
+    let known = |name: &String| problem.bare.parts.iter().any(|p| p.reference == *name);
+    for stranger in problem.target.fixed.iter().filter(|name| !known(name)) {
+        verdict.missed.push(format!("no part is called `{stranger}`, so it was not kept fixed"));
+    }
+    verdict
+}
+
+fn part_values(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
+    for (&i, &value) in problem.free.iter().zip(values) {
+        let part = &problem.network.parts[i];
+        let (low, high) = problem.target.bounds.of(&part.component);
+        let name = &part.reference;
+        if value < low * 0.999 || value > high * 1.001 {
+            verdict
+                .missed
+                .push(format!("{name} lies outside its bounds: no preferred value fits them"));
+        } else if value < low * 1.05 {
+            verdict.binding.push(format!("{name} is held at its smallest value"));
+        } else if value > high * 0.95 {
+            verdict.binding.push(format!("{name} is held at its largest value"));
+        }
+    }
+}
+
+fn impedance(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
+    let network = problem.with_values(values);
+    let lowest = problem.views.iter().filter_map(|view| {
+        let solution = solve::solve(&network, &problem.grid, &view.load).ok()?;
+        let z = solution.input_impedance();
+        let points = z.values().iter().map(|v| (v - problem.output_ohm).norm());
+        points.min_by(f64::total_cmp)
+    });
+    let lowest = lowest.fold(f64::INFINITY, f64::min);
+    let bound = problem.target.lowest_ohm;
+    let (found, allowed) = (units::ohms(lowest), units::ohms(bound));
+    if lowest < bound * 0.998 {
+        verdict.missed.push(format!("the lowest impedance is {found} against {allowed}"));
+    } else if lowest < bound * 1.05 {
+        verdict.binding.push(format!("the lowest impedance ({found}) is held by its bound"));
+    }
+}
+
+fn loss(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
+    let Some(bound) = problem.target.loss_percent else { return };
+    let Ok(found) = problem.loss_percent(values) else { return };
+    if found > bound * 1.01 {
+        verdict
+            .missed
+            .push(format!("the parts lose {found:.1} % of the power against {bound:.1} %"));
+    } else if found > bound * 0.95 {
+        verdict
+            .binding
+            .push(format!("the power lost in the parts ({found:.1} %) is held by its bound"));
+    }
+}
+
+/// A panel's crossover parts against the bound on their cost; the search itself moves values, not
+/// the number of parts.
+pub fn too_dear(design: &Design, problem: &Problem, chosen: &Network) -> Option<String> {
+    let bound = problem.target.cost?;
+    let prices = &design.purchase.prices;
+    let cost: Option<f64> = chosen.parts.iter().map(|p| prices.of(&p.component)).sum();
+    let cost = cost? * design.sides.len() as f64;
+    (cost > bound).then(|| {
+        format!("the parts cost {cost:.2} against {bound:.2}: take some out (explore --cost-down)")
+    })
+}
