@@ -2,6 +2,7 @@
 //! JSON document, which it carries inside.
 
 use super::json::NotFinite;
+use super::parts_doc::OrderTexts;
 use super::study_doc::StudyDoc;
 use super::{cautions, figures, json, parts_doc, summary};
 use crate::analysis::finding::{Finding, Severity};
@@ -44,6 +45,7 @@ struct Page<'a> {
     sides: Vec<SidePart>,
     units: u32,
     lines: Vec<LinePart>,
+    orders: Vec<OrderTexts>,
     parts_sentences: Vec<String>,
     cautions: Vec<&'static str>,
     sources: &'a [Shown],
@@ -103,6 +105,7 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         sides: distinct.iter().map(|(names, side)| side_part(study, side, names)).collect(),
         units: list.units,
         lines: list.lines.iter().map(line_part).collect(),
+        orders: list.orders.iter().map(parts_doc::order_texts).collect(),
         parts_sentences: parts_doc::sentences(list),
         cautions: cautions::for_building(&study.design),
         sources,

@@ -186,6 +186,29 @@ pub fn texts(line: &Line) -> LineTexts {
     }
 }
 
+/// Parts of one value together, as people write them.
+#[derive(Debug, Clone)]
+pub struct OrderTexts {
+    /// "6.80 µF capacitor".
+    pub item: String,
+    /// Pieces a panel.
+    pub per_panel: String,
+    /// Pieces for the run.
+    pub for_run: String,
+    /// "C1, C4".
+    pub references: String,
+}
+
+/// The texts of an order.
+pub fn order_texts(order: &Order) -> OrderTexts {
+    OrderTexts {
+        item: format!("{} {}", quantity::part(&order.bought, 3), order.bought.kind()),
+        per_panel: units::plain(order.per_panel),
+        for_run: units::plain(order.for_run),
+        references: order.references.join(", "),
+    }
+}
+
 /// What a line is about, for people.
 pub fn item(line: &Line) -> String {
     match &line.item {
@@ -224,11 +247,8 @@ pub fn text(list: &PartsList, width: u16) -> String {
     out.push('\n');
     let mut orders = plain_table();
     orders.set_header(["to order", "a panel", run.as_str(), "for"]);
-    for order in &list.orders {
-        let item = format!("{} {}", quantity::part(&order.bought, 3), order.bought.kind());
-        let amount = |n: f64| units::plain(n);
-        let references = order.references.join(", ");
-        orders.add_row([item, amount(order.per_panel), amount(order.for_run), references]);
+    for order in list.orders.iter().map(order_texts) {
+        orders.add_row([order.item, order.per_panel, order.for_run, order.references]);
     }
     for index in [1, 2] {
         right_align(&mut orders, index);

@@ -53,6 +53,7 @@ fn tuned(design: &Design) -> Result {
     }
 }
 
+#[allow(clippy::print_stderr, reason = "the numbers are wanted: run with --nocapture")]
 fn a_third_of_what_can_be_corrected(result: &Result) {
     let left = beyond_an_equaliser_db(&result.best);
     let (before, after) = (result.textbook.rms_db, result.best.rms_db);

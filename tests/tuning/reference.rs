@@ -11,7 +11,7 @@ use slabtone::circuit::load::Load;
 use slabtone::circuit::network::{Component, Network, Node};
 use slabtone::circuit::prototype;
 use slabtone::circuit::slope::{Family, Slope};
-use slabtone::design::{Design, Target, USUAL_BOUNDS, Ways};
+use slabtone::design::{Target, USUAL_BOUNDS, Ways};
 use slabtone::grid::{Grid, Impedance, Spectrum, level_db};
 use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Embedded};
@@ -125,7 +125,7 @@ fn view(case: &Table, grid: &Arc<Grid>) -> View {
     }
 }
 
-fn target(case: &Table, design: &Design) -> Target {
+fn target(case: &Table) -> Target {
     let band = numbers(&case["band"]);
     Target {
         slope: Slope::new(Family::LinkwitzRiley, number(case, "order") as u32).unwrap(),
@@ -139,13 +139,12 @@ fn target(case: &Table, design: &Design) -> Target {
         cost: None,
         bounds: USUAL_BOUNDS,
         fixed: Vec::new(),
-        ..design.target()
     }
 }
 
 fn problem(case: &Table) -> (Problem, Vec<f64>) {
     let design = design_file::load(&Embedded, DEMO.as_ref()).unwrap();
-    let target = target(case, &design);
+    let target = target(case);
     let (low, high) = target.band_hz;
     let points = number(case, "points") as usize;
     let grid = Grid::log(low / 2.0, (high * 1.5).min(20_000.0), points).unwrap();
