@@ -85,6 +85,10 @@ pub fn tune(design: &Design, target: &Target, effort: Effort<'_>) -> Result<Tune
         return Err(StudyError::NoAir("nothing to tune".into()));
     };
     let picked = discrete::search(&problem, &shelves(&problem), &found, effort.go_on);
+    // The discrete search may have found a better valley than the starts did.
+    let from: Vec<f64> = picked.choices.iter().map(|c| c.value).collect();
+    let again = continuous::descend(&problem, &value_bounds(&problem), &from);
+    let found = again.filter(|a| a.cost < found.cost).unwrap_or(found);
     Ok(finished(design, polarity, &problem, &found, &picked, before))
 }
 
@@ -122,6 +126,7 @@ fn problem(
         loss_follows: network.parts.iter().map(|p| follows(&p.component)).collect(),
         network,
         bare: start.clone(),
+        impedance_weight: problem::IMPEDANCE_WEIGHT,
         rules: design.parts,
         ways_db: ways_db(target, &grid),
         band: grid.within(target.band_hz.0, target.band_hz.1),

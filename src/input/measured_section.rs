@@ -69,7 +69,7 @@ fn impedance(
     let named = section.text("file");
     let is_touchstone = named.to_ascii_lowercase().ends_with(".s1p");
     let mut touch = None;
-    let curve = load(section, place, &named, remarks, |path| {
+    let curve = load((section, "file"), place, &named, remarks, |path| {
         if is_touchstone {
             touchstone::load(place.files, path)
                 .inspect(|p| touch = p.normalised.then_some(p.reference_ohm))
@@ -177,11 +177,11 @@ fn response(
     remarks: &mut Remarks,
 ) -> Option<Part> {
     let stated = Stated::read(section);
-    let mut curve = load(section, place, &stated.file, remarks, |path| {
+    let mut curve = load((section, "file"), place, &stated.file, remarks, |path| {
         curve_file::load(place.files, path, stated.unit).map(|file| file.curve)
     })?;
     if let Some(microphone) = &stated.microphone {
-        let own = load(section, place, microphone, remarks, |path| {
+        let own = load((section, "microphone"), place, microphone, remarks, |path| {
             curve_file::load(place.files, path, MagnitudeUnit::Db).map(|file| file.curve)
         })?;
         curve = told(section, "microphone", curve.divided(&own, Outside::Hold))?;
@@ -340,7 +340,7 @@ const SPLICE_OCTAVES: f64 = 1.0 / 3.0;
 
 /// A file that `section` names; what is wrong inside it reports for itself.
 fn load(
-    section: &Section<'_>,
+    (section, key): (&Section<'_>, &str),
     place: &Place<'_>,
     named: &str,
     remarks: &mut Remarks,
@@ -353,7 +353,7 @@ fn load(
         Ok(curve) => Some(curve),
         Err(error) if error.text.is_empty() => {
             let why = error.faults.first().map_or("", |f| f.message.as_str());
-            section.refuse("file", why, "the path is relative to this driver file");
+            section.refuse(key, why, "the path is relative to this driver file");
             None
         }
         Err(error) => {

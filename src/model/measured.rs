@@ -93,13 +93,13 @@ pub fn impedance(
 }
 
 /// A free-air impedance with a mechanical load put on the cone. The motional part is what exceeds
-/// the blocked coil; above eight times the resonance it drowns in the coil, so that the curve is
-/// left as it is there (faded over two octaves).
+/// the blocked coil; far above the resonance it drowns in the coil, so that the curve is left as it
+/// is there (faded from 32 to 128 times the resonance).
 fn loaded(driver: &Driver, omega: f64, z: Complex64, load: Complex64) -> Complex64 {
     let blocked = driver.blocked_impedance(omega);
     let square = driver.motor.bl_t_m.powi(2);
     let octaves = (omega / TAU / driver.motor.fs_hz()).log2();
-    let share = ((3.0 - octaves) / 2.0).clamp(0.0, 1.0);
+    let share = ((7.0 - octaves) / 2.0).clamp(0.0, 1.0);
     let motional = z - blocked;
     if share == 0.0 || motional.norm() < 1e-9 {
         return z;
@@ -143,7 +143,11 @@ pub fn pressure_at_1m(
         .map(|(i, w)| {
             let between = mixed(first.values[i], second.values[i], share);
             let nearest = angle_deg.clamp(below.angle_deg, above.angle_deg);
-            let narrower = beam(w, angle_deg) / floor(beam(w, nearest));
+            let narrower = if (nearest - angle_deg).abs() < 0.05 {
+                1.0
+            } else {
+                beam(w, angle_deg) / floor(beam(w, nearest))
+            };
             let loaded = if below.condition.holds_cavity() {
                 Complex64::new(1.0, 0.0)
             } else {

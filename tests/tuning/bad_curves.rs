@@ -96,7 +96,6 @@ fn far_curves_of_two_conditions_do_not_mix() {
 }
 
 #[test]
-#[ignore = "defect: two curves at one angle are taken, one is never used"]
 fn two_far_curves_at_one_angle_are_refused() {
     let bench = with(SOUND);
     add(&bench, WOOFER, &response(SOUND), "curve.txt", CURVE);
@@ -127,7 +126,6 @@ fn a_missing_curve_points_at_the_line_that_names_it() {
 }
 
 #[test]
-#[ignore = "defect: a missing microphone file is told at the key `file`"]
 fn a_missing_microphone_points_at_its_own_line() {
     let bench = with(&format!("{SOUND}\nmicrophone = \"mic.txt\""));
     let place = format!("{WOOFER}:{}:", line_of(&bench, "microphone"));

@@ -34,7 +34,6 @@ fn a_stranger_among_the_fixed_parts_is_told() {
 }
 
 #[test]
-#[ignore = "defect: with a slope, a name in `fixed` that no part gets is taken without a word"]
 fn a_stranger_among_the_fixed_parts_of_a_slope_is_told() {
     refused(BENCH, "fixed = [\"R99\"]", &["`R99`"]);
 }

@@ -6,6 +6,7 @@ mod bad_targets;
 mod bench;
 mod curves;
 mod explored;
+mod kept;
 mod must;
 mod network_runs;
 mod other_driver;

@@ -59,7 +59,7 @@ fn network(case: &Table, start: &[f64]) -> (Network, Network, Vec<f64>) {
             "L" => Component::Inductor { henry: value, dcr_ohm: loss.unwrap_or(rule) },
             _ => Component::Capacitor { farad: value, esr_ohm: loss.unwrap() },
         };
-        follows.push(if loss.is_none() { 0.5 } else { 0.0 });
+        follows.push(if matches!(component, Component::Inductor { .. }) { 0.5 } else { 0.0 });
         let ends = part["between"].as_array().unwrap();
         let nodes = [0, 1].map(|k| bare.node(ends[k].as_str().unwrap()));
         bare.add(reference, component, nodes);
@@ -166,6 +166,7 @@ fn problem(case: &Table) -> (Problem, Vec<f64>) {
         target,
         network,
         bare,
+        impedance_weight: slabtone::analysis::tune::problem::IMPEDANCE_WEIGHT,
         loss_follows,
         rules,
         grid,
@@ -206,7 +207,7 @@ fn the_search_comes_as_low_as_scipy_and_to_the_same_values() {
         let bounds =
             problem.free.iter().map(|&i| USUAL_BOUNDS.of(&problem.network.parts[i].component));
         let bounds = bounds.collect();
-        let found = continuous::search(&problem, &bounds, &start, 8, 1, &|| true).unwrap();
+        let found = continuous::search(&problem, &bounds, &start, 32, 1, &|| true).unwrap();
         let optimum = case["optimum"].as_table().unwrap();
         let cost = number(optimum, "cost");
         assert!(found.cost <= 1.01 * cost, "{}: {} after {cost}", case["name"], found.cost);

@@ -10,7 +10,10 @@ const FEW: [&str; 2] = ["--starts", "1"];
 
 fn tune(bench: &Bench, file: &str, more: &[&str]) -> Value {
     let arguments = [&["tune", file, "--json"], &FEW[..], more].concat();
-    bench.run(&arguments).ends(0).json()
+    let run = bench.run(&arguments);
+    // 1 where a bound or limit is missed, which these tests provoke.
+    assert!(run.code <= 1, "{}", run.err);
+    run.json()
 }
 
 /// Every number in a document; there is no `null`, which is what a number that is not finite
@@ -58,10 +61,14 @@ fn the_document_holds_what_was_found() {
     assert!(cost("cost_preferred") > 0.0);
     let labels: Vec<_> =
         document["variants"].as_array().unwrap().iter().map(|v| &v["label"]).collect();
-    assert_eq!(labels, ["as it was", "best values", "preferred"]);
+    assert_eq!(labels, ["as it was", "continuous", "preferred"]);
     for part in document["parts"].as_array().unwrap() {
         let value = |key: &str| part[key].as_f64().unwrap();
-        assert!(value("best") > 0.0 && value("preferred") > 0.0 && value("ten_percent_db") >= 0.0);
+        assert!(
+            value("best") > 0.0
+                && value("preferred") > 0.0
+                && value("ten_percent_off_rms_db") >= 0.0
+        );
         assert_eq!(part["nodes"].as_array().unwrap().len(), 2);
         let kind = part["kind"].as_str().unwrap();
         let reference = part["ref"].as_str().unwrap();
@@ -88,7 +95,6 @@ fn preferred_values_do_not_beat_the_continuous_optimum() {
 }
 
 #[test]
-#[ignore = "defect: 8 starts end at 0.0471, preferred values at 0.0436; 32 starts find 0.0350"]
 fn preferred_values_do_not_beat_the_continuous_optimum_on_the_older_bench() {
     preferred_values_do_not_win(&Bench::new());
 }
@@ -100,7 +106,7 @@ fn the_text_names_every_part_and_the_seed() {
     for part in &network(&bench::design(&bench, DESK)).parts {
         assert!(out.contains(&part.reference), "{} in\n{out}", part.reference);
     }
-    for word in ["as it was", "best values", "preferred", "10 % off", "seed 1"] {
+    for word in ["as it was", "continuous", "preferred", "10 % off", "seed 1"] {
         assert!(out.contains(word), "{word} in\n{out}");
     }
     assert!(out.lines().all(|line| line.chars().count() <= 100), "{out}");
@@ -189,7 +195,6 @@ fn bounds_hold_and_are_told_where_they_bind() {
 
 /// The bound is the amplifier's: best values just below it would be unfit.
 #[test]
-#[ignore = "defect: on measured drivers the best values reach 3.17 ohm (17.8 kHz) where 3.2 is asked"]
 fn a_lower_bound_on_the_impedance_is_kept_by_measured_drivers() {
     let document = tune(&bench::measured(), BENCH, &[]);
     let told = document["variants"][1]["lowest_impedance_ohm"].as_f64().unwrap();
@@ -234,7 +239,7 @@ fn a_bound_on_the_cost_is_kept_or_told() {
     let bench = Bench::priced();
     bench.write(BENCH, format!("{}\n[target]\ncost = 0.01\n", bench.text(BENCH)));
     let document = tune(&bench, BENCH, &[]);
-    let told = document["binding"].to_string();
+    let told = document["missed"].to_string();
     assert!(told.contains("cost"), "nothing is said of the bound on cost: {told}");
 }
 

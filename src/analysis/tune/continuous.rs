@@ -10,7 +10,7 @@ use rand_pcg::rand_core::Rng;
 use rayon::prelude::*;
 
 /// Evaluations a start may take, as a multiple of the number of values.
-const PATIENCE: usize = 12;
+const PATIENCE: usize = 20;
 /// Spread of the random starts around the given one, as a factor.
 const SPREAD: f64 = 2.2;
 
@@ -41,10 +41,20 @@ pub fn search(
         .into_par_iter()
         .map(|k| {
             let start = if k == 0 { from.to_vec() } else { spread(from, seed, k) };
-            (k == 0 || go_on()).then(|| descend(problem, bounds, &start)).flatten()
+            (k == 0 || go_on()).then(|| eased(problem, bounds, &start)).flatten()
         })
         .collect();
     all.into_iter().flatten().min_by(|a, b| a.cost.total_cmp(&b.cost))
+}
+
+/// A single search from `start`, first with a soft bound on the impedance, which a stiff one would
+/// make many false valleys of.
+fn eased(problem: &Problem, bounds: &Bounds, start: &[f64]) -> Option<Found> {
+    const SOFTER: f64 = 0.2;
+    let impedance_weight = SOFTER * problem.impedance_weight;
+    let soft = Problem { impedance_weight, ..problem.clone() };
+    let first = descend(&soft, bounds, start)?;
+    descend(problem, bounds, &first.values)
 }
 
 /// A single search from `start`.

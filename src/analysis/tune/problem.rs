@@ -22,7 +22,7 @@ const DB: f64 = 8.685_889_638_065_037;
 /// A way's slope counts where its target is above this, dB.
 const WAY_FLOOR_DB: f64 = -24.0;
 /// Weight of one dB that the impedance lacks, against one dB of the sum.
-const IMPEDANCE_WEIGHT: f64 = 12.0;
+pub const IMPEDANCE_WEIGHT: f64 = 12.0;
 /// The impedance is kept this factor above its bound, so that a penalty does not end just below.
 const IMPEDANCE_MARGIN: f64 = 1.01;
 /// Weight of a per cent of lost power beyond the bound.
@@ -47,6 +47,8 @@ pub struct Problem {
     pub output_ohm: f64,
     /// Indices of the parts that move.
     pub free: Vec<usize>,
+    /// Weight of one dB that the impedance lacks; [`IMPEDANCE_WEIGHT`] but while a search begins.
+    pub impedance_weight: f64,
     /// How each part's loss follows its value.
     pub loss_follows: Vec<f64>,
     /// Losses of new values.
@@ -227,7 +229,7 @@ impl Problem {
 
     /// What the impedance at the amplifier's terminals lacks to its bound, dB.
     fn impedance_rows(&self, s: &Sensitivity, views: f64, rows: &mut Rows) {
-        let weight = IMPEDANCE_WEIGHT * DB / (views * self.grid.len() as f64).sqrt();
+        let weight = self.impedance_weight * DB / (views * self.grid.len() as f64).sqrt();
         for f in 0..self.grid.len() {
             let whole = s.admittance[f].inv();
             let z = whole - self.output_ohm;

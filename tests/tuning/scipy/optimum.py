@@ -72,10 +72,12 @@ class Case:
         root = 1 + np.sqrt(2) * s + s**2 if spec["order"] == 4 else 1 + s
         self.ways = [DB * np.log(abs(1 / root**2)), DB * np.log(abs(s ** spec["order"] / root**2))]
 
-    def loss(self, kind, value, given):
-        if kind == "L" and given is None:
-            return self.s["dcr_1mh"] * np.sqrt(value / 1e-3)
-        return given or 0.0
+    def loss(self, kind, value, given, start):
+        """A coil's resistance goes with the root of its value, from what it has at the start."""
+        if kind != "L":
+            return given or 0.0
+        base = self.s["dcr_1mh"] * np.sqrt(start / 1e-3) if given is None else given
+        return base * np.sqrt(value / start)
 
     def solve(self, values):
         """Voltages at both drivers and input impedance at the amplifier, per volt of the source."""
@@ -89,8 +91,8 @@ class Case:
             y[:, b, a] -= g
 
         at = self.nodes.index
-        for (_, kind, loss, ends), v in zip(self.s["parts"], values):
-            put(at(ends[0]), at(ends[1]), admittance(f, kind, v, self.loss(kind, v, loss)))
+        for (_, kind, loss, ends), v, v0 in zip(self.s["parts"], values, self.s["start"]):
+            put(at(ends[0]), at(ends[1]), admittance(f, kind, v, self.loss(kind, v, loss, v0)))
         for name, z in zip(("w", "t"), self.z):
             put(at(name), 1, 1 / z)
         # Node 0 is 1 V for now, node 1 is 0 V; the rest is solved.
@@ -114,11 +116,11 @@ class Case:
             rows.append((total - mean) * np.sqrt(share / len(total)))
             for way, target in zip((woofer, tweeter), self.ways):
                 at = [k for k in self.band if target[k] > -24]
-                off = DB * np.log(abs(way[at])) - mean - target[at]
+                off = DB * np.log(abs(way[at])) - mean - target[at] - tilt[at]
                 fade = 10 ** (target[at] / 40)
                 rows.append(off * fade * np.sqrt(s["ways_weight"] * share / (2 * len(at))))
         lack = np.maximum(0, DB * np.log(1.01 * s["lowest"] / abs(z)))
-        rows.append(4 * lack / np.sqrt(len(self.f)))
+        rows.append(12 * lack / np.sqrt(len(self.f)))
         return np.concatenate(rows)
 
     def limits(self):
