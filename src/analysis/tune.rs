@@ -53,14 +53,38 @@ pub struct Tuned {
     pub sensitivity: Vec<(String, f64)>,
 }
 
-/// Points an octave of the search's grid.
-const POINTS_PER_OCTAVE: f64 = 16.0;
+/// Points an octave of the grid that a search begins with.
+const COARSE: f64 = 16.0;
+/// Points an octave of the grid that results are judged on, that of the plots.
+const FINE: f64 = 48.0;
 
 /// Tunes the network of the design's first side for the target, over all sides.
+///
+/// A dip of the impedance can hide between the points of the search: what misses its bound on the
+/// finer grid is sought again there.
 ///
 /// # Errors
 /// A network that cannot be synthesised or solved.
 pub fn tune(design: &Design, target: &Target, effort: Effort<'_>) -> Result<Tuned, StudyError> {
+    let quick = search(design, target, effort, COARSE)?;
+    if !quick.too_low || !(effort.go_on)() {
+        return Ok(quick.tuned);
+    }
+    Ok(search(design, target, effort, FINE)?.tuned)
+}
+
+/// A result, and whether its impedance is below the bound.
+struct Attempt {
+    tuned: Tuned,
+    too_low: bool,
+}
+
+fn search(
+    design: &Design,
+    target: &Target,
+    effort: Effort<'_>,
+    per_octave: f64,
+) -> Result<Attempt, StudyError> {
     let start = synthesis::network_for(design, &design.sides[0])?.network;
     let polarities: &[Polarity] = match design.crossover.polarity {
         PolarityRule::Best => &[Polarity::Normal, Polarity::Inverted],
@@ -69,7 +93,7 @@ pub fn tune(design: &Design, target: &Target, effort: Effort<'_>) -> Result<Tune
     };
     let mut best: Option<(Polarity, Problem, Found, f64)> = None;
     for &polarity in polarities {
-        let problem = problem(design, target, &start, polarity)?;
+        let problem = problem(design, target, &start, polarity, per_octave)?;
         let from = values(&problem);
         let before = problem.residuals(&from)?.cost();
         let bounds = value_bounds(&problem);
@@ -86,10 +110,18 @@ pub fn tune(design: &Design, target: &Target, effort: Effort<'_>) -> Result<Tune
     };
     let picked = discrete::search(&problem, &shelves(&problem), &found, effort.go_on);
     // The discrete search may have found a better valley than the starts did.
-    let from: Vec<f64> = picked.choices.iter().map(|c| c.value).collect();
-    let again = continuous::descend(&problem, &value_bounds(&problem), &from);
+    let again = continuous::descend(&problem, &value_bounds(&problem), &values_of(&picked));
     let found = again.filter(|a| a.cost < found.cost).unwrap_or(found);
-    Ok(finished(design, polarity, &problem, &found, &picked, before))
+    let judged = self::problem(design, target, &start, polarity, FINE)?;
+    let too_low = [&found.values, &values_of(&picked)]
+        .iter()
+        .any(|v| bounds::is_low(&judged, bounds::lowest_ohm(&judged, v)));
+    let tuned = finished(design, polarity, &judged, &found, &picked, before);
+    Ok(Attempt { tuned, too_low })
+}
+
+fn values_of(picked: &Picked) -> Vec<f64> {
+    picked.choices.iter().map(|c| c.value).collect()
 }
 
 fn problem(
@@ -97,9 +129,10 @@ fn problem(
     target: &Target,
     start: &Network,
     polarity: Polarity,
+    per_octave: f64,
 ) -> Result<Problem, StudyError> {
     // The whole band: the impedance has its lowest point anywhere.
-    let points = (1000f64.log2() * POINTS_PER_OCTAVE).ceil() as usize + 1;
+    let points = (1000f64.log2() * per_octave).ceil() as usize + 1;
     let grid = Grid::audible(points)?;
     let mut network = start.clone();
     let output_ohm = design.amplifier.output_ohm;
@@ -180,7 +213,7 @@ fn finished(
     before: f64,
 ) -> Tuned {
     let exact = bare(problem, &found.values);
-    let picked_values: Vec<f64> = picked.choices.iter().map(|c| c.value).collect();
+    let picked_values = values_of(picked);
     let rounded = bare(problem, &picked_values);
     let chosen = with_pairs(problem, rounded, &picked.choices);
     let rms = |values: &[f64]| problem.sum_rms_db(values).unwrap_or(f64::INFINITY);

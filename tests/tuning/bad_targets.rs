@@ -35,7 +35,12 @@ fn a_stranger_among_the_fixed_parts_is_told() {
 
 #[test]
 fn a_stranger_among_the_fixed_parts_of_a_slope_is_told() {
-    refused(BENCH, "fixed = [\"R99\"]", &["`R99`"]);
+    // What a slope's network holds is known only once it is computed.
+    let bench = Bench::new();
+    bench.write(BENCH, format!("{}\n[target]\nfixed = [\"R99\"]\n", bench.text(BENCH)));
+    let run = bench.run(&["tune", BENCH, "--starts", "1", "--json"]);
+    assert_eq!(run.code, 1, "{}", run.err);
+    assert!(run.json()["missed"].to_string().contains("`R99`"), "{}", run.out);
 }
 
 #[test]

@@ -206,5 +206,6 @@ fn a_trap_without_loss_gives_finite_numbers() {
     let bench = with(&SOUND.replace("[crossover.ports]", trap));
     let run = bench.run(&["design", BENCH, "--json"]);
     assert!(run.code <= 1 && !run.out.contains("NaN") && !run.out.contains("null"), "{}", run.err);
-    bench.run(&["tune", BENCH, "--starts", "1", "--json"]).ends(0);
+    let run = bench.run(&["tune", BENCH, "--starts", "1", "--json"]);
+    assert!(run.code <= 1 && !run.out.contains("NaN"), "{}", run.err);
 }

@@ -45,7 +45,8 @@ fn part_values(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
     }
 }
 
-fn impedance(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
+/// The lowest impedance at the amplifier's terminals over all sides, Ω.
+pub fn lowest_ohm(problem: &Problem, values: &[f64]) -> f64 {
     let network = problem.with_values(values);
     let lowest = problem.views.iter().filter_map(|view| {
         let solution = solve::solve(&network, &problem.grid, &view.load).ok()?;
@@ -53,10 +54,19 @@ fn impedance(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
         let points = z.values().iter().map(|v| (v - problem.output_ohm).norm());
         points.min_by(f64::total_cmp)
     });
-    let lowest = lowest.fold(f64::INFINITY, f64::min);
+    lowest.fold(f64::INFINITY, f64::min)
+}
+
+/// Whether an impedance (Ω) misses the bound by more than a rounding.
+pub fn is_low(problem: &Problem, lowest_ohm: f64) -> bool {
+    lowest_ohm < problem.target.lowest_ohm * 0.998
+}
+
+fn impedance(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
+    let lowest = lowest_ohm(problem, values);
     let bound = problem.target.lowest_ohm;
     let (found, allowed) = (units::ohms(lowest), units::ohms(bound));
-    if lowest < bound * 0.998 {
+    if is_low(problem, lowest) {
         verdict.missed.push(format!("the lowest impedance is {found} against {allowed}"));
     } else if lowest < bound * 1.05 {
         verdict.binding.push(format!("the lowest impedance ({found}) is held by its bound"));

@@ -41,20 +41,20 @@ pub fn search(
         .into_par_iter()
         .map(|k| {
             let start = if k == 0 { from.to_vec() } else { spread(from, seed, k) };
-            (k == 0 || go_on()).then(|| eased(problem, bounds, &start)).flatten()
+            (k == 0 || go_on()).then(|| twice(problem, bounds, &start)).flatten()
         })
         .collect();
     all.into_iter().flatten().min_by(|a, b| a.cost.total_cmp(&b.cost))
 }
 
-/// A single search from `start`, first with a soft bound on the impedance, which a stiff one would
-/// make many false valleys of.
-fn eased(problem: &Problem, bounds: &Bounds, start: &[f64]) -> Option<Found> {
+/// The better of two searches from `start`: at once, and by way of a soft bound on the impedance,
+/// which a stiff one can make many false valleys of.
+fn twice(problem: &Problem, bounds: &Bounds, start: &[f64]) -> Option<Found> {
     const SOFTER: f64 = 0.2;
-    let impedance_weight = SOFTER * problem.impedance_weight;
-    let soft = Problem { impedance_weight, ..problem.clone() };
-    let first = descend(&soft, bounds, start)?;
-    descend(problem, bounds, &first.values)
+    let soft = Problem { impedance_weight: SOFTER * problem.impedance_weight, ..problem.clone() };
+    let eased = descend(&soft, bounds, start).and_then(|f| descend(problem, bounds, &f.values));
+    let direct = descend(problem, bounds, start);
+    [direct, eased].into_iter().flatten().min_by(|a, b| a.cost.total_cmp(&b.cost))
 }
 
 /// A single search from `start`.
