@@ -121,7 +121,7 @@ struct Stated {
     condition: Condition,
     unit: MagnitudeUnit,
     drive_v: f64,
-    /// 1 m for a near field, whose place is the cone itself.
+    /// From the acoustic centre; 1 m for a near field, whose place is the cone itself.
     distance_m: f64,
     angle_deg: f64,
     time_zero: TimeZero,
