@@ -18,7 +18,6 @@ fn list<'v>(document: &'v Value, key: &str) -> &'v Vec<Value> {
 }
 
 #[test]
-#[ignore = "takes a minute; the interrupted run below checks the same on fewer candidates"]
 fn what_is_saved_loads_and_none_beats_another() {
     let bench = Bench::new();
     let run = bench.run(&["explore", BENCH, "--starts", "1", "--json", "--out", "found/here"]);

@@ -41,20 +41,29 @@ pub fn search(
         .into_par_iter()
         .map(|k| {
             let start = if k == 0 { from.to_vec() } else { spread(from, seed, k) };
-            (k == 0 || go_on()).then(|| twice(problem, bounds, &start)).flatten()
+            (k == 0 || go_on()).then(|| eased(problem, bounds, &start)).flatten()
         })
         .collect();
     all.into_iter().flatten().min_by(|a, b| a.cost.total_cmp(&b.cost))
 }
 
-/// The better of two searches from `start`: at once, and by way of a soft bound on the impedance,
-/// which a stiff one can make many false valleys of.
-fn twice(problem: &Problem, bounds: &Bounds, start: &[f64]) -> Option<Found> {
+/// A search from `start`; where it ends with an impedance below its bound, the better of that and
+/// a search by way of a soft bound, since a stiff one can make many false valleys.
+fn eased(problem: &Problem, bounds: &Bounds, start: &[f64]) -> Option<Found> {
     const SOFTER: f64 = 0.2;
-    let soft = Problem { impedance_weight: SOFTER * problem.impedance_weight, ..problem.clone() };
-    let eased = descend(&soft, bounds, start).and_then(|f| descend(problem, bounds, &f.values));
-    let direct = descend(problem, bounds, start);
-    [direct, eased].into_iter().flatten().min_by(|a, b| a.cost.total_cmp(&b.cost))
+    const KEPT: f64 = 1e-3;
+    let with = |factor: f64| {
+        let impedance_weight = factor * problem.impedance_weight;
+        Problem { impedance_weight, ..problem.clone() }
+    };
+    let direct = descend(problem, bounds, start)?;
+    let unbound = with(0.0).residuals(&direct.values).ok()?.cost();
+    if direct.cost - unbound < KEPT * direct.cost {
+        return Some(direct);
+    }
+    let soft = descend(&with(SOFTER), bounds, start);
+    let again = soft.and_then(|found| descend(problem, bounds, &found.values));
+    again.filter(|a| a.cost < direct.cost).or(Some(direct))
 }
 
 /// A single search from `start`.
