@@ -11,6 +11,7 @@ pub use crossover::{
 pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
 pub use target::{Target, USUAL_BOUNDS};
 
+use crate::circuit::network::Network;
 use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
 use crate::model::driver::Driver;
@@ -57,6 +58,15 @@ impl Design {
     pub fn target(&self) -> Target {
         let usual = || Target::of(&self.crossover, 1.1 * self.amplifier.lowest_load_ohm);
         self.target.clone().unwrap_or_else(usual)
+    }
+
+    /// The design with this network written out part by part in the place of its crossover.
+    #[must_use]
+    pub fn with_network(&self, network: Network, polarity: PolarityRule) -> Self {
+        let mut with = self.clone();
+        with.crossover.topology = Topology::Listed(network);
+        with.crossover.polarity = polarity;
+        with
     }
 }
 

@@ -48,6 +48,8 @@ pub struct Outcome {
     pub tweeter_travel_db: f64,
     /// Heat in the tweeter's coil at its resonance, relative to bw1 there, dB.
     pub tweeter_heat_db: f64,
+    /// That heat for 1 V at the source, W.
+    pub tweeter_heat_w: f64,
     /// Largest minus smallest group delay, s.
     pub delay_bump_s: f64,
     /// How differently the seats hear it: largest minus smallest level over the seats, each
@@ -124,8 +126,9 @@ impl Outcome {
             cancel_db: seats(sides).map(|s| s.cancel_db).reduce(f64::min).unwrap_or(0.0),
             lowest_ohm: lowest.0,
             lowest_at_hz: lowest.1,
-            tweeter_travel_db: stress.0,
-            tweeter_heat_db: stress.1,
+            tweeter_travel_db: stress.travel_db,
+            tweeter_heat_db: stress.heat_db,
+            tweeter_heat_w: stress.heat_w,
             delay_bump_s: seats(sides).map(|s| s.delay_bump_s).fold(0.0, f64::max),
             spread_db: sides.iter().map(|s| seat::spread_db(&s.seats)).fold(0.0, f64::max),
             parts: sides.first().map_or(0, |s| s.network().parts.len()),
@@ -171,19 +174,43 @@ fn deviation(sides: &[SideStudy]) -> (f64, f64) {
     (mean.sqrt(), seats(sides).map(|s| s.deviation.peak_db()).fold(0.0, f64::max))
 }
 
-/// The worst over the sides of the tweeter's excursion and coil heat at its resonance, relative to
-/// the same design with bw1, dB.
-fn tweeter_stress(design: &Design) -> Result<(f64, f64), StudyError> {
-    let Ok(first_order) = Slope::new(Family::Butterworth, 1) else { return Ok((0.0, 0.0)) };
-    let baseline = with_slope(design, first_order);
-    let mut worst = (f64::NEG_INFINITY, f64::NEG_INFINITY);
+/// The worst over the sides, at the tweeter's resonance.
+struct Stress {
+    /// Excursion relative to the same design with bw1, dB.
+    travel_db: f64,
+    /// Coil heat relative to the same design with bw1, dB.
+    heat_db: f64,
+    /// Coil heat for 1 V at the source, W.
+    heat_w: f64,
+}
+
+fn tweeter_stress(design: &Design) -> Result<Stress, StudyError> {
+    let baseline = first_order(design);
+    let lowest = f64::NEG_INFINITY;
+    let mut worst = Stress { travel_db: lowest, heat_db: lowest, heat_w: 0.0 };
     for (side, base_side) in design.sides.iter().zip(&baseline.sides) {
         let (x, p) = at_resonance(design, side)?;
         let (x0, p0) = at_resonance(&baseline, base_side)?;
-        worst.0 = worst.0.max(crate::grid::level_db(x, x0));
-        worst.1 = worst.1.max(crate::grid::level_db(p.sqrt(), p0.sqrt()));
+        worst.travel_db = worst.travel_db.max(crate::grid::level_db(x, x0));
+        worst.heat_db = worst.heat_db.max(crate::grid::level_db(p.sqrt(), p0.sqrt()));
+        worst.heat_w = worst.heat_w.max(p);
     }
     Ok(worst)
+}
+
+fn first_order(design: &Design) -> Design {
+    Slope::new(Family::Butterworth, 1).map_or_else(|_| design.clone(), |s| with_slope(design, s))
+}
+
+/// Coil heat of the tweeter at its resonance for 1 V at the source, with bw1 in the place of the
+/// design's crossover; the worst side, W.
+///
+/// # Errors
+/// A design that cannot be computed.
+pub fn first_order_heat_w(design: &Design) -> Result<f64, StudyError> {
+    let baseline = first_order(design);
+    let heat = |side: &Side| at_resonance(&baseline, side).map(|(_, watt)| watt);
+    baseline.sides.iter().map(heat).try_fold(0.0, |worst, w| Ok(f64::max(worst, w?)))
 }
 
 /// Peak excursion (m) and coil heat (W) of the tweeter at its resonance for 1 V at the source.

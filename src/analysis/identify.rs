@@ -281,8 +281,8 @@ pub fn identify(request: &Request) -> Result<Identified, IdentifyError> {
     let fits: Vec<Fit> =
         kinds.iter().filter_map(|kind| joint.fit(*kind, &joint.all(), request.re_ohm)).collect();
     // Among equals the first, which has fewer parameters.
-    let best = fits.iter().min_by(|a, b| a.bic().total_cmp(&b.bic()));
-    let best = best.filter(|fit| fit.converged).ok_or(IdentifyError::NoEnd)?;
+    let ended = fits.iter().filter(|fit| fit.converged);
+    let best = ended.min_by(|a, b| a.bic().total_cmp(&b.bic())).ok_or(IdentifyError::NoEnd)?;
     let fitted = joint.fitted(best, &sweeps, &solos);
     let mut found = Identified {
         parameters: estimate::parameters(best, request),

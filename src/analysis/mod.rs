@@ -4,6 +4,7 @@
 pub mod choice;
 pub mod clearance;
 pub mod compare;
+pub mod cost_down;
 pub mod deviation;
 pub mod explore;
 pub mod extract;

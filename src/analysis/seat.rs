@@ -61,9 +61,14 @@ impl SeatVerdict {
 /// How differently seats hear the band: largest minus smallest level over the seats, each against
 /// its own mean, averaged over the band, dB. 0 for one seat.
 pub fn spread_db(seats: &[SeatVerdict]) -> f64 {
-    let points = seats.iter().map(|s| s.band_db.len()).min().unwrap_or(0);
+    spread_of(&seats.iter().map(|s| s.band_db.as_slice()).collect::<Vec<_>>())
+}
+
+/// The same of levels against their means, dB, one slice a seat.
+pub fn spread_of(levels_db: &[&[f64]]) -> f64 {
+    let points = levels_db.iter().map(|l| l.len()).min().unwrap_or(0);
     let at = |i: usize| {
-        let (low, high) = extremes(&seats.iter().map(|s| s.band_db[i]).collect::<Vec<_>>());
+        let (low, high) = extremes(&levels_db.iter().map(|l| l[i]).collect::<Vec<_>>());
         high - low
     };
     if points == 0 { 0.0 } else { (0..points).map(at).sum::<f64>() / points as f64 }

@@ -14,7 +14,7 @@ use crate::circuit::ladder::Polarity;
 use crate::circuit::network::{Component, Network};
 use crate::circuit::preferred::{Adds, Choice, Connection};
 use crate::circuit::prototype;
-use crate::design::{Crossover, Design, PolarityRule, Target, Topology, Ways};
+use crate::design::{Design, PolarityRule, Target, Ways};
 use crate::grid::{Grid, level_db};
 use continuous::{Bounds, Found};
 use discrete::{Picked, Shelf};
@@ -220,8 +220,8 @@ fn finished(
     let mut verdict = bounds::judge(problem, &picked_values);
     verdict.missed.extend(bounds::too_dear(design, problem, &chosen));
     Tuned {
-        exact: listed(design, exact, polarity),
-        chosen: listed(design, chosen, polarity),
+        exact: design.with_network(exact, PolarityRule::Fixed(polarity)),
+        chosen: design.with_network(chosen, PolarityRule::Fixed(polarity)),
         costs: [before, found.cost, picked.cost],
         target_rms_db: [rms(&values(problem)), rms(&found.values), rms(&picked_values)],
         binding: verdict.binding,
@@ -258,16 +258,6 @@ fn with_pairs(problem: &Problem, mut network: Network, choices: &[Choice]) -> Ne
         }
     }
     network
-}
-
-fn listed(design: &Design, network: Network, polarity: Polarity) -> Design {
-    let mut with = design.clone();
-    with.crossover = Crossover {
-        at_hz: design.crossover.at_hz,
-        topology: Topology::Listed(network),
-        polarity: PolarityRule::Fixed(polarity),
-    };
-    with
 }
 
 fn sensitivity(problem: &Problem, values: &[f64]) -> Vec<(String, f64)> {

@@ -2,6 +2,7 @@
 
 use super::args;
 use super::failure::Failure;
+use super::paths::file_name;
 use super::{Verdict, output};
 use slabtone::analysis::parts_list::PartsList;
 use slabtone::analysis::study::{SideStudy, Study};
@@ -49,7 +50,7 @@ fn write(study: &Study, sources: &[Source], dir: &Path) -> Result<Vec<PathBuf>, 
     let mut folders: Vec<String> = Vec::new();
     let mut files = Vec::new();
     for (names, side) in &sides {
-        let folder = if sides.len() == 1 { String::new() } else { folder_of(&side.name, &folders) };
+        let folder = if sides.len() == 1 { String::new() } else { file_name(&side.name, &folders) };
         for (name, content) in of_side(study, side, names)? {
             files.push((Path::new(&folder).join(name), content));
         }
@@ -71,14 +72,4 @@ fn of_side(study: &Study, side: &SideStudy, names: &str) -> Result<Vec<(String, 
         .collect();
     files.push(("curves.csv".into(), curves::csv(side, &study.grid)?));
     Ok(files)
-}
-
-/// A folder name from a side's name: what no file system likes becomes a dash, and names that
-/// would meet on some disk (case set aside) get a number.
-fn folder_of(name: &str, taken: &[String]) -> String {
-    let safe = |c: char| if c.is_alphanumeric() || c == '-' || c == '_' { c } else { '-' };
-    let plain: String = name.chars().take(60).map(safe).collect();
-    let free = |n: &String| taken.iter().all(|t| t.to_lowercase() != n.to_lowercase());
-    let numbered = (2..).map(|n| format!("{plain}-{n}"));
-    std::iter::once(plain.clone()).chain(numbered).find(free).unwrap_or(plain)
 }

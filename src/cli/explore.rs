@@ -2,10 +2,12 @@
 
 use super::args;
 use super::failure::Failure;
-use super::paths::relative;
+use super::paths::{file_name, relative};
 use super::patience::Patience;
 use super::{Verdict, output};
-use slabtone::analysis::explore::{self, Candidate, Saving};
+use slabtone::analysis::cost_down::{self, Saving};
+use slabtone::analysis::explore;
+use slabtone::analysis::explore::merit::Candidate;
 use slabtone::analysis::tune::Effort;
 use slabtone::input::design_file::{self, Source};
 use slabtone::input::files::{self, Disk};
@@ -20,7 +22,7 @@ pub(super) fn run(arguments: &args::Explore) -> Result<Verdict, Failure> {
     let go_on = || patience.step();
     let effort = Effort { starts: arguments.starts, seed: arguments.seed, go_on: &go_on };
     if arguments.cost_down {
-        let savings = explore::cost_down(&design, effort)?;
+        let savings = cost_down::cost_down(&design, effort)?;
         return finish(patience, || show_savings(arguments, &sources, &savings));
     }
     let candidates = explore::explore(&design, effort)?;
@@ -65,13 +67,15 @@ fn show_savings(
     savings: &[Saving],
 ) -> Result<(), Failure> {
     if let Some(dir) = &arguments.out {
+        let mut taken = Vec::new();
         let named = savings.iter().map(|s| {
-            let name = match (s.reference.replace(' ', "-"), s.how) {
-                (none, _) if none.is_empty() => "as-it-is.toml".to_owned(),
-                (gone, "left out") => format!("without-{gone}.toml"),
-                (gone, _) => format!("bridged-{gone}.toml"),
+            let stem = match (s.reference.as_str(), s.how) {
+                ("", _) => "as-it-is".to_owned(),
+                (gone, "left out") => format!("without-{gone}"),
+                (gone, _) => format!("bridged-{gone}"),
             };
-            (name, &s.candidate)
+            taken.push(file_name(&stem, &taken));
+            (format!("{}.toml", taken[taken.len() - 1]), &s.candidate)
         });
         output::write_all(dir, &texts(arguments, sources, named.collect(), dir)?)?;
     }

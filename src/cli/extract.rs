@@ -76,22 +76,15 @@ fn check(arguments: &measure_args::Extract) -> Result<(), Failure> {
         .filter_map(|(name, value, _)| value.map(|_| *name))
         .chain(files.iter().filter(|(_, f)| f.is_some()).map(|(name, _)| *name))
         .collect();
-    let (kind, foreign): (&str, &[&str]) = match arguments.kind {
-        As::Impedance => (
-            "impedance",
-            &[
-                "--gate-ms",
-                "--lead-ms",
-                "--take-out-ms",
-                "--level-at-1khz-db",
-                "--mic-mv-per-pa",
-                "--full-scale-v",
-                "--mic-correction",
-            ],
-        ),
-        As::Response | As::Impulse => {
-            ("response", &["--resistor-ohm", "--known-ohm", "--short", "--open", "--known"])
-        }
+    let impedance = ["--resistor-ohm", "--known-ohm", "--short", "--open", "--known"];
+    let level = ["--mic-mv-per-pa", "--full-scale-v"];
+    let response =
+        ["--gate-ms", "--lead-ms", "--take-out-ms", "--level-at-1khz-db", "--mic-correction"];
+    let (kind, foreign) = match arguments.kind {
+        As::Impedance => ("impedance", [&level[..], &response].concat()),
+        As::Response => ("response", impedance.to_vec()),
+        // How loud the sweep was is not known of a stored response.
+        As::Impulse => ("impulse", [&level[..], &impedance].concat()),
     };
     if let Some(name) = given.iter().find(|name| foreign.contains(name)) {
         return Err(Failure::Arguments(format!("{name} means nothing with --as {kind}")));

@@ -1,6 +1,7 @@
 //! `slabtone fit`.
 
 use super::failure::Failure;
+use super::paths::file_name;
 use super::{Verdict, output};
 use clap::{Args, ValueEnum};
 use slabtone::analysis::identify::{CoilChoice, CoilKind, Identified, Request, identify};
@@ -190,7 +191,7 @@ fn driver(
         let why = "a free-air sweep does not weigh the cone; give --added-mass or --box";
         return Ok(Err(why.to_owned()));
     };
-    let file = format!("{}.toml", file_name(&stated.name));
+    let file = format!("{}.toml", file_name(&stated.name.to_lowercase(), &[]));
     driver_file::parse(&Disk, Path::new(&file), &text)?;
     Ok(Ok((PathBuf::from(file), text)))
 }
@@ -253,13 +254,6 @@ fn stated(arguments: &Arguments) -> Result<Stated, Vec<&'static str>> {
             acoustic_centre_m: centre * 1e-3,
         },
     })
-}
-
-/// A file name from a driver's name: small letters, what no file system likes becomes a dash.
-fn file_name(name: &str) -> String {
-    let safe = |c: char| if c.is_alphanumeric() || c == '_' { c } else { '-' };
-    let plain: String = name.to_lowercase().chars().take(60).map(safe).collect();
-    if plain.is_empty() { "driver".into() } else { plain }
 }
 
 /// An impedance from text columns or, by the ending `.s1p`, from a Touchstone file.

@@ -6,7 +6,7 @@ use super::reader::{Bounds, Document, Section};
 use super::side_section::{self, DriverShelf, LENGTH_MM};
 use super::{crossover_section, purchase_section, target_section};
 use crate::design::{
-    Amplifier, Crossover, Design, Listener, Material, Panel, Run, Sheet, Target, Window,
+    Amplifier, Crossover, Design, Listener, Material, Panel, Purchase, Run, Sheet, Target, Window,
 };
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
@@ -63,7 +63,7 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
     let amplifier = amplifier(&mut root.section("amplifier"));
     let (parts, purchase) = purchase_section::read(root, sides.as_deref());
     let run = run(root.optional_section("run"));
-    let target = target(root, crossover.as_ref(), 1.1 * amplifier.lowest_load_ohm);
+    let target = target(root, crossover.as_ref(), 1.1 * amplifier.lowest_load_ohm, &purchase);
     let (sides, crossover) = (sides?, crossover?);
     Some(Design {
         name,
@@ -146,10 +146,20 @@ fn target(
     root: &mut Section<'_>,
     crossover: Option<&Crossover>,
     lowest_ohm: f64,
+    purchase: &Purchase,
 ) -> Option<Target> {
     let mut section = root.optional_section("target")?;
     match crossover {
-        Some(crossover) => Some(target_section::read(&mut section, crossover, lowest_ohm)),
+        Some(crossover) => {
+            let target = target_section::read(&mut section, crossover, lowest_ohm);
+            let prices = purchase.prices;
+            let known = [prices.resistor, prices.inductor, prices.capacitor];
+            if target.cost.is_some() && known.contains(&None) {
+                let help = "state resistor_price, inductor_price and capacitor_price in [parts]";
+                section.refuse("cost", "a bound on the cost, but not every part has a price", help);
+            }
+            Some(target)
+        }
         None => {
             section.leave();
             None

@@ -5,7 +5,8 @@ use super::json::SCHEMA_VERSION;
 use super::parts_doc::money;
 use super::table::{Gives, lines, plain_table, right_align};
 use crate::analysis::compare::Outcome;
-use crate::analysis::explore::{Candidate, Saving};
+use crate::analysis::cost_down::Saving;
+use crate::analysis::explore::merit::{Candidate, Merit};
 use crate::units;
 use serde::Serialize;
 
@@ -14,16 +15,26 @@ use serde::Serialize;
 pub struct ExploreDoc {
     #[serde(flatten)]
     candidates: CompareDoc,
-    /// Deviation over one band for all, one a variant.
+    /// Deviation from the target over one band for all, one a variant.
     band_rms_db: Vec<f64>,
+    /// Difference between the seats over that band.
+    band_spread_db: Vec<f64>,
+    /// Heat in the tweeter relative to bw1 at the explored design's frequency.
+    tweeter_heat_db: Vec<f64>,
     seed: u64,
 }
 
 impl ExploreDoc {
     /// The document of the designs that none beats.
     pub fn new(candidates: &[Candidate], seed: u64) -> Self {
-        let band_rms_db = candidates.iter().map(|c| c.rms_db).collect();
-        Self { candidates: CompareDoc::new(&outcomes(candidates)), band_rms_db, seed }
+        let each = |of: fn(&Merit) -> f64| candidates.iter().map(|c| of(&c.merit)).collect();
+        Self {
+            candidates: CompareDoc::new(&outcomes(candidates)),
+            band_rms_db: each(|m| m.rms_db),
+            band_spread_db: each(|m| m.spread_db),
+            tweeter_heat_db: each(|m| m.heat_db),
+            seed,
+        }
     }
 }
 
@@ -61,7 +72,7 @@ impl CostDownDoc {
             reference: s.reference.clone(),
             how: s.how,
             fit: !s.candidate.outcome.study.is_unfit(),
-            deviation_rms_db: s.candidate.rms_db,
+            deviation_rms_db: s.candidate.merit.rms_db,
             lowest_impedance_ohm: s.candidate.outcome.lowest_ohm,
             tweeter_heat_re_bw1_db: s.candidate.outcome.tweeter_heat_db,
             part_count: s.candidate.outcome.parts,
@@ -87,10 +98,10 @@ pub fn text(candidates: &[Candidate], width: u16) -> String {
         let outcome = &candidate.outcome;
         table.add_row([
             outcome.label.clone(),
-            format!("{:.2} dB", candidate.rms_db),
+            format!("{:.2} dB", candidate.merit.rms_db),
             units::ohms(outcome.lowest_ohm),
-            format!("{:+.0} dB", outcome.tweeter_heat_db),
-            format!("{:.1} dB", outcome.spread_db),
+            format!("{:+.0} dB", candidate.merit.heat_db),
+            format!("{:.1} dB", candidate.merit.spread_db),
             outcome.parts.to_string(),
             outcome.cost.map_or("?".into(), money),
         ]);
@@ -102,7 +113,9 @@ pub fn text(candidates: &[Candidate], width: u16) -> String {
 }
 
 const LEGEND: &str = "  orders of low-pass and high-pass; flat: the woofer's coil flattened
-  rms: deviation over the band of the design's target; none of these is beaten in everything
+  rms, seats: deviation from the design's target over its band, and how the seats differ there
+  heat: the tweeter's at its resonance, dB relative to bw1 at the design's own frequency
+  none of these is beaten in everything
 ";
 
 /// The savings for people, in lines of `width` characters.
@@ -114,7 +127,7 @@ pub fn savings_text(savings: &[Saving], width: u16) -> String {
         let fit = if outcome.study.is_unfit() { " (unfit)" } else { "" };
         table.add_row([
             format!("{}{fit}", outcome.label),
-            format!("{:.2} dB", saving.candidate.rms_db),
+            format!("{:.2} dB", saving.candidate.merit.rms_db),
             units::ohms(outcome.lowest_ohm),
             format!("{:+.0} dB", outcome.tweeter_heat_db),
             saved(savings, saving).map_or("?".into(), money),

@@ -1,13 +1,13 @@
 //! The trade between price and deviation.
 
-use crate::analysis::explore::{Candidate, Merit};
+use crate::analysis::explore::merit::{Candidate, Merit};
 use crate::picture::{Axis, Figure, Ink, Mark, Panel};
 
 /// Price against deviation, one dot a candidate. `None` for no candidate.
 pub fn figure(candidates: &[Candidate]) -> Option<Figure> {
     let first = candidates.first()?;
     let priced = candidates.iter().all(|c| c.outcome.cost.is_some());
-    let merits: Vec<Merit> = candidates.iter().map(Merit::of).collect();
+    let merits: Vec<Merit> = candidates.iter().map(|c| c.merit).collect();
     let most = |of: fn(&Merit) -> f64| merits.iter().map(of).fold(0.0, f64::max);
     let least = merits.iter().map(|m| m.price).fold(f64::INFINITY, f64::min);
     let label = match (&first.design.purchase.currency, priced) {

@@ -3,7 +3,7 @@
 use crate::bench;
 use crate::support::{BENCH, Bench, DESK, Run};
 use serde_json::Value;
-use slabtone::analysis::explore::{Candidate, Merit};
+use slabtone::analysis::explore::merit::Merit;
 use slabtone::design::Topology;
 use std::collections::BTreeSet;
 
@@ -28,11 +28,11 @@ fn what_is_saved_loads_and_none_beats_another() {
 }
 
 fn assert_designs(bench: &Bench, document: &Value, folder: &str) {
-    let (variants, rms) = (list(document, "variants"), list(document, "band_rms_db"));
+    let variants = list(document, "variants");
     let files = written(bench, folder);
-    assert!(!files.is_empty() && files.len() == variants.len() && files.len() == rms.len());
-    let mut candidates = Vec::new();
-    for ((file, variant), rms) in files.iter().zip(variants).zip(rms) {
+    assert!(!files.is_empty() && files.len() == variants.len());
+    let mut merits = Vec::new();
+    for (k, (file, variant)) in files.iter().zip(variants).enumerate() {
         bench.run(&["check", file]).ends(0);
         let design = bench::design(bench, file);
         assert!(matches!(design.crossover.topology, Topology::Listed(_)));
@@ -41,9 +41,16 @@ fn assert_designs(bench: &Bench, document: &Value, folder: &str) {
         let told = variant["deviation_rms_db"].as_f64().unwrap();
         assert!((outcome.rms_db - told).abs() < 1e-4, "{file}: {} {told}", outcome.rms_db);
         assert_eq!(variant["crossover_hz"].as_f64().unwrap(), design.crossover.at_hz);
-        candidates.push(Candidate { outcome, design, rms_db: rms.as_f64().unwrap() });
+        let told = |key: &str| list(document, key)[k].as_f64().unwrap();
+        merits.push(Merit {
+            rms_db: told("band_rms_db"),
+            minus_lowest_ohm: -outcome.lowest_ohm,
+            // The bench of these tests has no prices.
+            price: outcome.parts as f64,
+            heat_db: told("tweeter_heat_db"),
+            spread_db: told("band_spread_db"),
+        });
     }
-    let merits: Vec<Merit> = candidates.iter().map(Merit::of).collect();
     for (i, a) in merits.iter().enumerate() {
         for (j, b) in merits.iter().enumerate() {
             assert!(i == j || !a.beats(b), "{} beats {}", files[i], files[j]);
@@ -84,6 +91,45 @@ fn cost_down_takes_parts_out_once_each_and_keeps_both_drivers_fed() {
     for file in &files {
         bench.run(&["check", file]).ends(0);
     }
+}
+
+#[test]
+fn cost_down_leaves_fixed_parts_as_they_are() {
+    let bench = Bench::new();
+    bench.write(DESK, format!("{}\n[target]\nfixed = [\"L1\", \"R2\"]\n", bench.text(DESK)));
+    let arguments = ["explore", DESK, "--cost-down", "--starts", "1", "--json", "--out", "less"];
+    let document = bench.run(&arguments).ends(0).json();
+    let held = |file: &str| -> Vec<f64> {
+        let Topology::Listed(network) = bench::design(&bench, file).crossover.topology else {
+            panic!("a listed network")
+        };
+        let of = |name: &str| network.parts.iter().find(|p| p.reference == name).unwrap().component;
+        vec![of("L1").value(), of("R2").value()]
+    };
+    let files = written(&bench, "less");
+    assert!(files.len() > 3 && list(&document, "savings").len() == files.len());
+    for file in &files {
+        assert_eq!(held(file), held(DESK), "{file}");
+    }
+}
+
+#[test]
+fn a_part_named_like_a_path_is_saved_inside_the_folder() {
+    let bench = Bench::new();
+    bench.change(DESK, "ref = \"L1\"", "ref = \"../L/1\"");
+    let arguments = ["explore", DESK, "--cost-down", "--starts", "1", "--json", "--out", "a/less"];
+    let document = bench.run(&arguments).ends(0).json();
+    assert_eq!(written(&bench, "a/less").len(), list(&document, "savings").len());
+    // The folder itself, and nothing beside it.
+    assert_eq!(bench.listing("a").len(), bench.listing("a/less").len() + 1);
+}
+
+#[test]
+fn a_bound_on_the_cost_needs_every_price() {
+    let bench = Bench::new();
+    bench.write(DESK, format!("{}\n[target]\ncost = 20\n", bench.text(DESK)));
+    let told = ["`target.cost`", "not every part has a price", "resistor_price"];
+    bench.run(&["explore", DESK]).refused(&told);
 }
 
 /// Ctrl-C half way: what is found so far is printed and saved, exit 130.

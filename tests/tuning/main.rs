@@ -7,6 +7,7 @@ mod bench;
 mod curves;
 mod explored;
 mod kept;
+mod merit;
 mod must;
 mod network_runs;
 mod other_driver;

@@ -13,6 +13,8 @@ use std::sync::Arc;
 
 /// Window where none is asked for: after the arrival, s. The room is in it.
 pub const OPEN_S: f64 = 0.2;
+/// What is drawn after the arrival, as a multiple of the window.
+const SHOWN: f64 = 1.6;
 /// Latest arrival looked for, s: 34 m.
 const LATEST_S: f64 = 0.1;
 
@@ -91,6 +93,12 @@ pub enum ResponseError {
     /// The window leaves nothing of the band.
     #[error("the window leaves nothing of the band: {0}")]
     Band(#[from] GridError),
+    /// A level at 1 kHz is stated and the response does not hold 1 kHz.
+    #[error(
+        "the level at 1 kHz scales nothing: the response holds {0:.0} Hz to {1:.0} Hz; take a \
+         longer window"
+    )]
+    NoKilohertz(f64, f64),
     /// The microphone's response cannot be used.
     #[error("the microphone's response: {0}")]
     Microphone(#[from] CurveError),
@@ -147,9 +155,11 @@ pub fn of_impulse(
     ask: &Ask<'_>,
     band_hz: (f64, f64),
 ) -> Result<MeasuredResponse, ResponseError> {
-    // Silence of the same length keeps the end from being taken for negative times.
-    let padded = [samples, &vec![0.0; samples.len()]].concat();
-    let impulse = Impulse::new(rate_hz, padded);
+    // Silence keeps the end of the circle from being taken for negative times, and a window that
+    // is longer than the file from reaching round it.
+    let after_s = LATEST_S + SHOWN * ask.gate.gate_s.unwrap_or(OPEN_S);
+    let silence = samples.len() + ((after_s + 0.01) * rate_hz).ceil() as usize;
+    let impulse = Impulse::new(rate_hz, [samples, &vec![0.0; silence]].concat());
     let gate = Gate::around(&impulse, ask.gate, samples.len() as f64 / rate_hz);
     transformed(&[&impulse], gate, ask, band_hz, 1.0)
 }
@@ -176,11 +186,11 @@ fn transformed(
         let own = microphone_on(microphone, &grid)?;
         values.iter_mut().zip(own).for_each(|(v, own)| *v /= own);
     }
-    let factor = factor(ask, &values, hz, reference_rms);
+    let factor = factor(ask, &values, hz, reference_rms)?;
     values.iter_mut().for_each(|v| *v *= factor);
     let wide = Window {
         before_s: gate.window.before_s + 0.001,
-        after_s: 1.6 * gate.window.after_s + 0.001,
+        after_s: SHOWN * gate.window.after_s + 0.001,
         rise_s: 0.0,
         fall_s: 0.0,
     };
@@ -199,18 +209,27 @@ fn transformed(
 
 /// From the ratio of the channels to Pa. With a sensitivity, the pressure is that of a sine as
 /// loud as the sweep was in the loopback.
-fn factor(ask: &Ask<'_>, values: &[Complex64], hz: &[f64], reference_rms: f64) -> f64 {
-    match ask.scale {
+fn factor(
+    ask: &Ask<'_>,
+    values: &[Complex64],
+    hz: &[f64],
+    reference_rms: f64,
+) -> Result<f64, ResponseError> {
+    Ok(match ask.scale {
         Scale::Ratio => 1.0,
         Scale::Sensitivity { v_per_pa, full_scale_v } => reference_rms * full_scale_v / v_per_pa,
         Scale::LevelAt1k(db) => {
-            let above = hz.partition_point(|f| *f < 1000.0).clamp(1, hz.len() - 1);
+            let (first, last) = (hz[0], hz[hz.len() - 1]);
+            if first > 1000.0 || last < 1000.0 {
+                return Err(ResponseError::NoKilohertz(first, last));
+            }
+            let above = hz.partition_point(|f| *f < 1000.0).max(1);
             let share = (1000.0 / hz[above - 1]).ln() / (hz[above] / hz[above - 1]).ln();
             let ends = (values[above - 1].norm(), values[above].norm());
-            let here = ends.0 + (ends.1 - ends.0) * share.clamp(0.0, 1.0);
+            let here = ends.0 + (ends.1 - ends.0) * share;
             P0 * 10_f64.powf(db / 20.0) / here.max(f64::MIN_POSITIVE)
         }
-    }
+    })
 }
 
 /// The microphone's own response on the grid; where its file ends, its last value goes on.
@@ -226,27 +245,61 @@ fn microphone_on(microphone: &Curve, grid: &Grid) -> Result<Vec<Complex64>, Curv
 mod tests {
     use super::*;
 
-    #[test]
-    fn a_stored_impulse_response_becomes_its_transform() {
-        // A first-order low-pass at 1 kHz, 2 ms late: H = a/(1 − (1 − a) z⁻¹).
-        let (rate_hz, a) = (48_000.0, 0.123_f64);
-        let late = 96;
-        let at = |k: i32| if k < late { 0.0 } else { a * (1.0 - a).powi(k - late) };
-        let samples: Vec<f64> = (0..9600).map(at).collect();
-        let ask = Ask {
-            gate: GateAsk { gate_s: Some(0.02), lead_s: Some(0.001) },
+    const RATE_HZ: f64 = 48_000.0;
+    const LATE: i32 = 96;
+    const SHARE: f64 = 0.123;
+
+    /// A first-order low-pass at 1 kHz, 2 ms late: H = a/(1 − (1 − a) z⁻¹).
+    fn low_pass(count: i32, ask: &Ask<'_>) -> Result<MeasuredResponse, ResponseError> {
+        let at = |k: i32| if k < LATE { 0.0 } else { SHARE * (1.0 - SHARE).powi(k - LATE) };
+        let samples: Vec<f64> = (0..count).map(at).collect();
+        of_impulse(&samples, RATE_HZ, ask, (20.0, 20_000.0))
+    }
+
+    fn ask(gate_s: Option<f64>, lead_s: Option<f64>) -> Ask<'static> {
+        Ask {
+            gate: GateAsk { gate_s, lead_s },
             scale: Scale::Ratio,
             microphone: None,
-            take_out_s: Some(f64::from(late) / rate_hz),
+            take_out_s: Some(f64::from(LATE) / RATE_HZ),
             points: 50,
-        };
-        let found = of_impulse(&samples, rate_hz, &ask, (20.0, 20_000.0)).unwrap();
-        assert!((found.gate.lowest_hz - 50.0).abs() < 1e-9);
-        assert!((found.grid.start_hz() - 50.0).abs() < 1e-9);
+        }
+    }
+
+    #[track_caller]
+    fn is_the_low_pass(found: &MeasuredResponse) {
         for (hz, v) in found.grid.frequency_hz().iter().zip(&found.values) {
-            let z = Complex64::from_polar(1.0, -TAU * hz / rate_hz);
-            let expected = a / (1.0 - (1.0 - a) * z);
+            let z = Complex64::from_polar(1.0, -TAU * hz / RATE_HZ);
+            let expected = SHARE / (1.0 - (1.0 - SHARE) * z);
             assert!((v - expected).norm() < 1e-6, "{hz}: {v} {expected}");
         }
+    }
+
+    #[test]
+    fn a_stored_impulse_response_becomes_its_transform() {
+        let found = low_pass(9600, &ask(Some(0.02), Some(0.001))).unwrap();
+        assert!((found.gate.lowest_hz - 50.0).abs() < 1e-9);
+        assert!((found.grid.start_hz() - 50.0).abs() < 1e-9);
+        is_the_low_pass(&found);
+    }
+
+    #[test]
+    fn a_file_shorter_than_the_window_is_read_once() {
+        for gate_s in [None, Some(0.02), Some(1.0)] {
+            let found = low_pass(1000, &ask(gate_s, None)).unwrap();
+            assert!((found.gate.arrival_s - 0.002).abs() < 1e-4, "{}", found.gate.arrival_s);
+            is_the_low_pass(&found);
+        }
+    }
+
+    #[test]
+    fn a_level_at_1_khz_needs_1_khz() {
+        let scale = Scale::LevelAt1k(90.0);
+        let long = low_pass(9600, &Ask { scale, ..ask(Some(0.02), None) }).unwrap();
+        let near = long.grid.frequency_hz().partition_point(|f| *f < 1000.0);
+        let db = 20.0 * (long.values[near].norm() / P0).log10();
+        assert!((db - 90.0).abs() < 1.0, "{db}");
+        let short = low_pass(9600, &Ask { scale, ..ask(Some(0.0005), None) });
+        assert!(matches!(short, Err(ResponseError::NoKilohertz(..))));
     }
 }
