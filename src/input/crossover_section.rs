@@ -24,12 +24,16 @@ pub(super) fn read(section: &mut Section<'_>) -> Option<Crossover> {
         ],
         PolarityRule::Best,
     );
-    let topology = if section.has("part") { listed(section) } else { textbook(section) };
+    let topology = if section.has("part") || section.has("ports") {
+        listed(section)
+    } else {
+        textbook(section)
+    };
     Some(Crossover { at_hz, topology: topology?, polarity })
 }
 
 fn textbook(section: &mut Section<'_>) -> Option<Topology> {
-    let slope = section.parsed::<Slope>("slope", "\"lr4\"");
+    let slope = section.parsed::<Slope>("slope", "lr4");
     let loads = [
         ("impedance_at_crossover", LoadRule::ImpedanceAtCrossover),
         ("coil_resistance", LoadRule::CoilResistance),
@@ -84,6 +88,10 @@ fn listed(section: &mut Section<'_>) -> Option<Topology> {
     let clash = refuse_textbook_keys(section);
     let mut network = Network::new(AMP_HOT, AMP_RETURN);
     let mut parts = section.sections("part");
+    if parts.is_empty() {
+        let help = "write [[crossover.part]] with ref, between and a value for each part, or leave ports out and give a slope";
+        section.refuse("ports", "the crossover has no parts", help);
+    }
     for part in &mut parts {
         let reference = part.text("ref");
         let nodes = nodes(part, "between", &mut network);
@@ -101,7 +109,7 @@ fn listed(section: &mut Section<'_>) -> Option<Topology> {
     if clash || !complete || !parts.iter().all(Section::is_sound) {
         return None;
     }
-    if let Err(error) = network.check() {
+    if let Err(error) = network.check().and_then(|()| network.check_ports()) {
         tell(&error, &network, &parts, &ports);
         return None;
     }
@@ -150,16 +158,17 @@ fn component(part: &mut Section<'_>) -> Option<Component> {
     let mh = part.optional_number("inductance_mh", Bounds::new(1e-4, 1e3, "mH"));
     let uf = part.optional_number("capacitance_uf", Bounds::new(1e-4, 1e5, "uF"));
     let loss = Bounds::new(0.0, 100.0, "ohm");
+    // Asked for beside a value that was refused too: the key itself is right.
+    let mut loss_of = |value: &str, key: &str| match part.has(value) {
+        true => part.number_or(key, loss, 0.0),
+        false => 0.0,
+    };
+    let dcr_ohm = loss_of("inductance_mh", "dcr_ohm");
+    let esr_ohm = loss_of("capacitance_uf", "esr_ohm");
     match (ohm, mh, uf) {
         (Some(ohm), None, None) => Some(Component::Resistor { ohm }),
-        (None, Some(mh), None) => {
-            let dcr_ohm = part.number_or("dcr_ohm", loss, 0.0);
-            Some(Component::Inductor { henry: mh * 1e-3, dcr_ohm })
-        }
-        (None, None, Some(uf)) => {
-            let esr_ohm = part.number_or("esr_ohm", loss, 0.0);
-            Some(Component::Capacitor { farad: uf * 1e-6, esr_ohm })
-        }
+        (None, Some(mh), None) => Some(Component::Inductor { henry: mh * 1e-3, dcr_ohm }),
+        (None, None, Some(uf)) => Some(Component::Capacitor { farad: uf * 1e-6, esr_ohm }),
         _ => {
             let valued = ["resistance_ohm", "inductance_mh", "capacitance_uf"];
             if part.is_sound() && valued.iter().all(|key| !part.has(key)) {
@@ -198,6 +207,10 @@ fn tell(error: &NetworkError, network: &Network, parts: &[Section<'_>], ports: &
         }
         NetworkError::Duplicate(part) => (named(part), "ref", "give each part its own name"),
         NetworkError::Value { part, .. } => (named(part), "ref", "check its value and losses"),
+        NetworkError::Unfed { port, .. } => {
+            let port = network.ports.iter().find(|p| p.name == *port).map(|p| p.name.as_str());
+            ((None, port), "", terminals.as_str())
+        }
         NetworkError::Coupling => ((Some(0), None), "ref", ""),
     };
     match part.and_then(|i| parts.get(i)) {
