@@ -141,6 +141,12 @@ pub enum TakeFault {
     /// More voltage behind the resistor than before it.
     #[error("there is more voltage behind the resistor than before it")]
     Swapped,
+    /// The voltages at both ends of the resistor are equal, or make no impedance.
+    #[error("the two channels make no impedance at {at_hz:.0} Hz: they are as good as equal")]
+    NothingThere {
+        /// Where first, Hz.
+        at_hz: f64,
+    },
     /// The takes for correction and the recording do not make sense together.
     #[error("the takes for correction contradict the recording at {at_hz:.0} Hz")]
     Contradiction {
@@ -168,6 +174,9 @@ impl TakeFault {
             Self::Silent(_) => "check the cable, the input and its gain, then record again",
             Self::NotThere(_) => {
                 "name the stimulus that was played; a microphone cannot be the reference: swap with --reference and --signal"
+            }
+            Self::NothingThere { .. } => {
+                "connect the driver behind the resistor, and channel 2 to the driver's side of it"
             }
             Self::Swapped => "swap the channels with --reference 2 --signal 1, or the leads",
             Self::Contradiction { .. } => {

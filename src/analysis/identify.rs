@@ -85,6 +85,9 @@ impl CoilKind {
     }
 }
 
+/// A residual beyond this is no fit at all: a model that is half off everywhere.
+const WORST_PERCENT: f64 = 50.0;
+
 /// Which coil model to fit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum CoilChoice {
@@ -295,7 +298,8 @@ pub fn identify(request: &Request) -> Result<Identified, IdentifyError> {
         cross_check: joint::cross_check(request, best, &sweeps, &solos),
         findings: Vec::new(),
     };
-    if !found.parameters.iter().all(|p| p.value.is_finite()) {
+    let finite = found.parameters.iter().all(|p| p.value.is_finite());
+    if !finite || found.residual_percent > WORST_PERCENT {
         return Err(IdentifyError::NoEnd);
     }
     found.findings = words::findings(request, &found, best, &joint);

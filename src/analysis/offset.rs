@@ -9,6 +9,7 @@
 use crate::grid::Grid;
 use crate::signal::curve::{Curve, CurveError};
 use crate::signal::interpolate::Outside;
+use crate::units::hertz;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
 
@@ -37,18 +38,73 @@ pub struct Offset {
 /// Why no delay can be told.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum OffsetError {
+    /// A single sweep without phase.
+    #[error(
+        "the {0}'s sweep has no phase: measure it with phase (a phase made from the level holds no time)"
+    )]
+    NoPhase(&'static str),
     /// A curve that cannot be used.
     #[error(transparent)]
     Curve(#[from] CurveError),
+    /// The sweeps do not cover one band.
+    #[error("the three sweeps share no band: woofer {0}, tweeter {1}, both together {2}")]
+    NoBand(String, String, String),
     /// No band where both ways are heard.
     #[error(
-        "woofer and tweeter are within {0} dB of each other nowhere in the sweeps: take them without the crossover, or closer to it"
+        "woofer and tweeter are within {0} dB of each other nowhere from {1} to {2}: take them without the crossover, or closer to it"
     )]
-    NoOverlap(f64),
+    NoOverlap(f64, String, String),
+}
+
+/// A standard error beyond this share of a period in the middle of the band settles nothing.
+const LOOSE: f64 = 0.05;
+/// Gains of the third sweep beyond this are told, dB.
+const LOUDER_DB: f64 = 1.0;
+/// Residuals beyond this are told, dB rms: the sweeps do not belong together.
+const APART_DB: f64 = 1.0;
+
+impl Offset {
+    /// What keeps the delay from being settled, in sentences; empty when nothing does.
+    pub fn doubts(&self) -> Vec<String> {
+        let mut doubts = Vec::new();
+        let near = |rms: f64| rms < 1.25 * self.rms_db + 0.01;
+        let micro = |s: f64| crate::units::significant(s * 1e6, 3);
+        if let Some((delay_s, rms_db)) = self.runner_up.filter(|r| near(r.1)) {
+            doubts.push(format!(
+                "a delay of {} µs fits nearly as well ({rms_db:.2} dB rms): the sweeps do not settle which; sweep from another place as well",
+                micro(delay_s)
+            ));
+        }
+        if near(self.other_polarity_db) {
+            doubts.push("the other polarity fits nearly as well: sweep closer to the crossover, or from another place".into());
+        }
+        let period_s = 1.0 / (self.band_hz.0 * self.band_hz.1).sqrt();
+        if self.standard_error_s > LOOSE * period_s {
+            doubts.push(
+                "the sweeps determine no delay: its error is as large as a good part of a period"
+                    .into(),
+            );
+        }
+        if self.gain_db.abs() > LOUDER_DB {
+            doubts.push(format!(
+                "the third sweep is {:+.1} dB off the sum of the others: were all three taken with one drive, and is the third the sum?",
+                self.gain_db
+            ));
+        }
+        if self.rms_db > APART_DB {
+            doubts.push(format!(
+                "the sum misses the third sweep by {:.1} dB rms at its best: were all three taken at one place?",
+                self.rms_db
+            ));
+        }
+        doubts
+    }
 }
 
 /// Ways count where they are within this of each other, dB.
 const OVERLAP_DB: f64 = 15.0;
+/// Narrowest band that is fitted, as a ratio of its ends: a third of an octave.
+const NARROWEST: f64 = 1.26;
 /// Delays searched, s, either way.
 const REACH_S: f64 = 2e-3;
 /// Points of the fit's grid.
@@ -61,11 +117,19 @@ const POINTS: usize = 400;
 /// A curve without phase, curves that do not overlap, or ways that never meet in level.
 pub fn fit(woofer: &Curve, tweeter: &Curve, both: &Curve) -> Result<Offset, OffsetError> {
     let curves = [woofer, tweeter, both];
-    let low = curves.iter().map(|c| c.frequency_hz[0]).fold(0.0, f64::max);
-    let last = |c: &&Curve| c.frequency_hz[c.frequency_hz.len() - 1];
-    let high = curves.iter().map(last).fold(f64::INFINITY, f64::min);
-    let none = OffsetError::NoOverlap(OVERLAP_DB);
-    let grid = Grid::log(low, high, POINTS).map_err(|_| none.clone())?;
+    for (name, curve) in [("woofer", woofer), ("tweeter", tweeter)] {
+        if curve.phase_deg.is_none() {
+            return Err(OffsetError::NoPhase(name));
+        }
+    }
+    let ends = curves.map(|c| (c.frequency_hz[0], c.frequency_hz[c.frequency_hz.len() - 1]));
+    let low = ends.iter().map(|(from, _)| *from).fold(0.0, f64::max);
+    let high = ends.iter().map(|(_, to)| *to).fold(f64::INFINITY, f64::min);
+    let shared = (high > NARROWEST * low).then(|| Grid::log(low, high, POINTS).ok()).flatten();
+    let Some(grid) = shared else {
+        let [w, t, b] = ends.map(|(from, to)| format!("{} to {}", hertz(from), hertz(to)));
+        return Err(OffsetError::NoBand(w, t, b));
+    };
     let w = woofer.complex_on(&grid, Outside::Refuse)?.values;
     let t = tweeter.complex_on(&grid, Outside::Refuse)?.values;
     let b = both.magnitude_on(&grid, Outside::Refuse)?.values;
@@ -75,7 +139,7 @@ pub fn fit(woofer: &Curve, tweeter: &Curve, both: &Curve) -> Result<Offset, Offs
         .map(|i| Point { omega: TAU * grid.frequency_hz()[i], w: w[i], t: t[i], b: b[i] })
         .collect();
     if points.len() < 8 {
-        return Err(none);
+        return Err(OffsetError::NoOverlap(OVERLAP_DB, hertz(low), hertz(high)));
     }
     let (normal, inverted) = (search(&points, 1.0), search(&points, -1.0));
     let reversed = inverted[0].1 < normal[0].1;
@@ -219,6 +283,6 @@ mod tests {
     fn ways_that_never_meet_are_refused() {
         let [w, t, b] = sweeps(0.0, 1.0, 1.0);
         let quiet = t.scaled(1e-4).unwrap();
-        assert!(matches!(fit(&w, &quiet, &b), Err(OffsetError::NoOverlap(_))));
+        assert!(matches!(fit(&w, &quiet, &b), Err(OffsetError::NoOverlap(..))));
     }
 }

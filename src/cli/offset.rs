@@ -3,11 +3,10 @@
 use super::args;
 use super::failure::Failure;
 use super::{Verdict, output};
-use slabtone::analysis::offset;
+use slabtone::analysis::offset::{self, OffsetError};
 use slabtone::input::curve_file::{self, MagnitudeUnit};
 use slabtone::input::files::Disk;
 use slabtone::model::air::Air;
-use slabtone::report::json;
 use slabtone::report::offset_doc::OffsetDoc;
 use slabtone::signal::curve::Curve;
 use std::path::Path;
@@ -17,13 +16,19 @@ pub(super) fn run(arguments: &args::Offset) -> Result<Verdict, Failure> {
         Ok(curve_file::load(&Disk, path, MagnitudeUnit::DbSpl)?.curve)
     };
     let (woofer, tweeter) = (load(&arguments.woofer)?, load(&arguments.tweeter)?);
-    let found = offset::fit(&woofer, &tweeter, &load(&arguments.both)?)
-        .map_err(|e| Failure::Arguments(e.to_string()))?;
+    let found = offset::fit(&woofer, &tweeter, &load(&arguments.both)?).map_err(|error| {
+        let about = |path: &Path| format!("`{}`: {error}", path.display());
+        Failure::Arguments(match &error {
+            OffsetError::NoPhase("woofer") => about(&arguments.woofer),
+            OffsetError::NoPhase(_) => about(&arguments.tweeter),
+            other => other.to_string(),
+        })
+    })?;
     let document = OffsetDoc::new(&found, Air::default().c_m_per_s);
     if arguments.json {
-        output::print(&format!("{}\n", json::text(&document)?))?;
+        output::print_json(&document)?;
     } else {
         output::print(&document.text())?;
     }
-    Ok(Verdict::Fit)
+    Ok(if found.doubts().is_empty() { Verdict::Fit } else { Verdict::Unfit })
 }

@@ -152,7 +152,7 @@ pub fn response(
         gate_s: measured.gate.window.after_s,
         lead_s: measured.gate.window.before_s,
         lowest_valid_hz: measured.gate.lowest_hz,
-        cautions: cautions(&measured.facts),
+        cautions: response_cautions(measured),
         frequency_hz: measured.grid.frequency_hz().to_vec(),
         response: ComplexArrays::of(&measured.values),
         distortion: distortion.map(|d| DistortionDoc {
@@ -179,7 +179,8 @@ fn about_impedance(measured: &MeasuredImpedance, stated: &Stated) -> Vec<String>
 /// The lines that stand above the columns of a response, and in its text.
 fn about_response(measured: &MeasuredResponse, stated: &Stated) -> Vec<String> {
     let mut lines = stated.lines();
-    let ms = |s: f64| significant(s * 1e3, 4);
+    // Nothing finer than a nanosecond is meant.
+    let ms = |s: f64| significant((s * 1e9).round() * 1e-6, 4);
     let (gate, arrival_s) = (&measured.gate, measured.gate.arrival_s);
     // A stored impulse response has no recording behind it.
     let stored = measured.facts.is_empty();
@@ -193,7 +194,7 @@ fn about_response(measured: &MeasuredResponse, stated: &Stated) -> Vec<String> {
     lines.push(format!(
         "arrival: peak {} ms after {zero}, {} m of air at 20 °C",
         ms(arrival_s),
-        significant(arrival_s * 343.2, 4)
+        significant((arrival_s * 343.2e6).round() * 1e-6, 4)
     ));
     lines.push(format!(
         "gate: from {} ms before the peak to {} ms after it, half a Hann window at each end",
@@ -264,6 +265,21 @@ fn cautions(facts: &[Facts]) -> Vec<String> {
             ));
         }
     }
+    told
+}
+
+fn response_cautions(measured: &MeasuredResponse) -> Vec<String> {
+    let mut told = cautions(&measured.facts);
+    let (low, high) = (measured.grid.start_hz(), measured.grid.stop_hz());
+    // A correction that ends a third of an octave early is as good as whole.
+    let short = |(from, to): &(f64, f64)| *from > 1.26 * low || 1.26 * to < high;
+    told.extend(measured.microphone_hz.filter(short).map(|(from, to)| {
+        format!(
+            "the microphone's correction covers {} to {} only; beyond, its last value goes on",
+            hertz(from),
+            hertz(to)
+        )
+    }));
     told
 }
 
@@ -340,7 +356,7 @@ pub fn response_text(
         None if measured.facts.is_empty() => {}
         None => about.push("the sweep is too short to keep harmonics apart".to_owned()),
     }
-    finish(out, &about, &cautions(&measured.facts))
+    finish(out, &about, &response_cautions(measured))
 }
 
 /// Second and third harmonic at a few frequencies that the sweep covers.

@@ -23,6 +23,8 @@ pub struct OffsetDoc {
     #[serde(skip_serializing_if = "Option::is_none")]
     runner_up_rms_db: Option<f64>,
     band_hz: [f64; 2],
+    /// What keeps the delay from being settled.
+    doubts: Vec<String>,
 }
 
 impl OffsetDoc {
@@ -40,13 +42,15 @@ impl OffsetDoc {
             runner_up_delay_s: offset.runner_up.map(|r| r.0),
             runner_up_rms_db: offset.runner_up.map(|r| r.1),
             band_hz: [offset.band_hz.0, offset.band_hz.1],
+            doubts: offset.doubts(),
         }
     }
 
     /// The same for people.
     pub fn text(&self) -> String {
         let later = if self.delay_s >= 0.0 { "later" } else { "earlier" };
-        let micro = |s: f64| units::significant(s.abs() * 1e6, 3);
+        // Nothing finer than a nanosecond is meant.
+        let micro = |s: f64| units::significant((s.abs() * 1e9).round() * 1e-3, 3);
         let mut out = format!(
             "The tweeter is {} µs (± {} µs) {later} than its sweep says: {} mm of path, {}.\n",
             micro(self.delay_s),
@@ -62,17 +66,9 @@ impl OffsetDoc {
             self.gain_db,
             self.other_polarity_rms_db
         ));
-        if self.is_open() {
-            out.push_str(
-                "Another delay or the other polarity fits nearly as well: the three sweeps do not settle it. Sweep closer to the crossover, or from another place.\n",
-            );
+        for doubt in &self.doubts {
+            out.push_str(&format!("caution: {doubt}\n"));
         }
         out
-    }
-
-    /// Whether something else fits within a quarter of the residual.
-    fn is_open(&self) -> bool {
-        let near = |rms: f64| rms < 1.25 * self.residual_rms_db + 0.01;
-        near(self.other_polarity_rms_db) || self.runner_up_rms_db.is_some_and(near)
     }
 }

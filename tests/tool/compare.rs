@@ -158,6 +158,7 @@ fn a_cost_needs_every_price_of_the_crossovers_parts() {
     bench.change(BENCH, "capacitor_price = 0.85\n", "");
     assert_eq!(cost(&bench, "bw1"), None);
     let rows = table(&bench.run(&["compare", BENCH, "--csv", "--points", "20"]).ends(0).out);
+    assert_eq!(rows.len(), 6);
     assert!(rows.iter().all(|row| row["cost_per_panel"].is_empty() && row["currency"].is_empty()));
     let run = bench.run(&["compare", BENCH, "--points", "20"]).ends(0);
     assert!(!run.out.contains("cost"), "{}", run.out);
@@ -283,5 +284,6 @@ fn an_unfit_variant_is_marked_and_the_comparison_still_done() {
     let run = bench.run(&["compare", BENCH, "--points", "40"]).ends(0);
     assert_eq!(run.out.matches("(unfit)").count(), 6, "{}", run.out);
     let rows = table(&bench.run(&["compare", BENCH, "--csv"]).ends(0).out);
+    assert_eq!(rows.len(), 6);
     assert!(rows.iter().all(|row| row["fit"] == "false"));
 }

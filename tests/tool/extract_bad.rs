@@ -110,6 +110,10 @@ fn channels_the_wrong_way_round_and_takes_that_contradict_are_told() {
     let bench = bench_with(halved);
     extract(&bench, &["--reference", "2", "--signal", "1"])
         .refused(&["more voltage behind the resistor than before it", "swap the channels"]);
+    // Both channels alike and no take for correction: nothing hangs behind the resistor.
+    let alike = bench_with(<[f64]>::to_vec);
+    extract(&alike, &[])
+        .refused(&["the two channels make no impedance at 20 Hz", "connect the driver"]);
     extract(&bench, &["--open", "take.wav"]).refused(&["contradict the recording at 20 Hz"]);
 }
 

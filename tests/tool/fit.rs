@@ -177,11 +177,11 @@ fn a_magnitude_alone_will_do() {
 fn stated_values_out_of_range_are_refused() {
     let bench = bench();
     for (change, told) in [
-        (["--mass-g", "0"], "added mass: found 0 g, expected 0.01 to 500 g"),
-        (["--mass-g", "-3"], "added mass: found -3 g"),
-        (["--sd-cm2", "0"], "piston area: found 0 cm2"),
-        (["--sd-cm2", "1e9"], "expected 0.5 to 2000 cm2"),
-        (["--sd-cm2", "NaN"], "piston area: found NaN cm2"),
+        (["--mass-g", "0"], "--mass-g: found 0, expected a number from 0.01 to 500 g"),
+        (["--mass-g", "-3"], "--mass-g: found -3, expected"),
+        (["--sd-cm2", "0"], "--sd-cm2: found 0, expected"),
+        (["--sd-cm2", "1e9"], "expected a number from 0.5 to 2000 cm2"),
+        (["--sd-cm2", "NaN"], "--sd-cm2: found NaN, expected"),
     ] {
         let mut arguments = [FREE, MASS].concat();
         let at = arguments.iter().position(|a| *a == change[0]).unwrap() + 1;
@@ -189,8 +189,11 @@ fn stated_values_out_of_range_are_refused() {
         bench.run(&arguments).refused(&[told]);
     }
     let boxed = ["--box", "boxed.csv", "--volume-l", "0"];
-    fit(&bench, &[&FREE, &boxed]).refused(&["volume of the box: found 0 l"]);
-    fit(&bench, &[&FREE, &["--re-ohm", "-1"]]).refused(&["resistance at DC: found -1 ohm"]);
+    fit(&bench, &[&FREE, &boxed]).refused(&["--volume-l: found 0, expected"]);
+    fit(&bench, &[&FREE, &["--re-ohm", "-1"]]).refused(&["--re-ohm: found -1, expected"]);
+    // Also where no driver file is asked for.
+    fit(&bench, &[&FREE, &["--xmax-mm", "nan"]]).refused(&["--xmax-mm: found NaN, expected"]);
+    fit(&bench, &[&FREE, &["--power-w", "0"]]).refused(&["--power-w: found 0, expected"]);
     fit(&bench, &[&FREE, &MASS[..2]]).refused(&["--mass-g"]);
     fit(&bench, &[&FREE[..2]]).refused(&["--sd-cm2"]);
 }

@@ -18,6 +18,7 @@ mod fit;
 mod impulse;
 #[cfg(feature = "live-browser")]
 mod live_browser;
+mod offset;
 mod parts;
 mod prices;
 mod report;

@@ -40,7 +40,8 @@ pub struct Terminations<'a> {
 /// reference is the voltage before the resistor and whose signal is that behind it.
 ///
 /// # Errors
-/// There is more voltage behind the resistor than before it, or the takes contradict one another.
+/// There is more voltage behind the resistor than before it, or as much, or the takes contradict
+/// one another.
 pub fn measure(
     recordings: &[Heard],
     resistor_ohm: f64,
@@ -67,7 +68,12 @@ pub fn measure(
     let values = wiring.impedance(&measured);
     let strange = |z: &Complex64| !(z.norm() > 1e-6 && z.norm() < 1e7);
     if let Some(at) = values.iter().position(strange) {
-        return Err(refused(TakeFault::Contradiction { at_hz: grid.frequency_hz()[at] }));
+        let at_hz = grid.frequency_hz()[at];
+        let alone = wiring.short.is_none() && wiring.open.is_none() && wiring.known.is_none();
+        return Err(refused(match alone {
+            true => TakeFault::NothingThere { at_hz },
+            false => TakeFault::Contradiction { at_hz },
+        }));
     }
     Ok(MeasuredImpedance {
         impedance: Spectrum::from_values(grid, values),

@@ -119,6 +119,9 @@ pub struct MeasuredResponse {
     pub taken_out_s: f64,
     /// The impulse response around the window, of the first recording.
     pub shown: Segment,
+    /// Range of the microphone's own response, Hz, where one was given; outside it the last value
+    /// goes on.
+    pub microphone_hz: Option<(f64, f64)>,
     /// About each recording; empty for a stored impulse response.
     pub facts: Vec<Facts>,
     /// Largest difference of one recording from the mean of all, dB; 0 for one.
@@ -202,6 +205,9 @@ fn transformed(
         gate,
         taken_out_s,
         shown,
+        microphone_hz: ask
+            .microphone
+            .and_then(|m| Some((*m.frequency_hz.first()?, *m.frequency_hz.last()?))),
         facts: Vec::new(),
         spread_db,
     })

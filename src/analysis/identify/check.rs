@@ -7,6 +7,8 @@ use std::f64::consts::TAU;
 
 /// Fewest points of a sweep: the free parameters and as many again.
 const POINTS: usize = 16;
+/// No driver has more than this, Ω.
+const MOST_OHM: f64 = 1e6;
 /// Least shift of the resonance that weighs a cone, as a share.
 const LEAST_SHIFT: f64 = 0.02;
 
@@ -25,7 +27,7 @@ pub enum IdentifyError {
     },
     /// A value that is no impedance, or a frequency out of order.
     #[error(
-        "the {sweep} sweep is no impedance: point {point} is {value} {what}; frequencies must be positive and rise, magnitudes be positive, phases lie within 90 degrees"
+        "the {sweep} sweep is no impedance: point {point} is {value} {what}; frequencies must be positive and rise, magnitudes be positive and below 1 MΩ, phases lie within 120 degrees"
     )]
     NoImpedance {
         /// Which sweep.
@@ -172,7 +174,8 @@ fn within(
 fn sound(sweep: &'static str, curve: &Curve) -> Result<(), IdentifyError> {
     let phases = curve.phase_deg.as_ref().map_or(usize::MAX, Vec::len);
     let found = curve.frequency_hz.len().min(curve.magnitude.len()).min(phases);
-    if found < POINTS || curve.magnitude.len() != curve.frequency_hz.len() {
+    let longest = curve.frequency_hz.len().max(curve.magnitude.len());
+    if found < POINTS || found < longest {
         return Err(IdentifyError::FewPoints { sweep, found, needed: POINTS });
     }
     let bad = |at: usize, value: f64, what| {
@@ -184,7 +187,7 @@ fn sound(sweep: &'static str, curve: &Curve) -> Result<(), IdentifyError> {
             return bad(at, hz, "Hz");
         }
         before = hz;
-        if !(ohm.is_finite() && ohm > 0.0) {
+        if !(ohm > 0.0 && ohm < MOST_OHM) {
             return bad(at, ohm, "ohm");
         }
         // Some degrees beyond a quarter turn are noise or a delay.
