@@ -60,12 +60,17 @@ impl Chosen {
     }
 }
 
-fn choose(part: &Part, network: &Network, rules: &PartsRules) -> ChosenPart {
-    let exact = part.component;
-    let adds = match exact {
+/// How two parts of a kind make a pair.
+pub(super) fn adds(component: &Component) -> Adds {
+    match component {
         Component::Capacitor { .. } => Adds::InParallel,
         _ => Adds::InSeries,
-    };
+    }
+}
+
+fn choose(part: &Part, network: &Network, rules: &PartsRules) -> ChosenPart {
+    let exact = part.component;
+    let adds = adds(&exact);
     let series = rules.series.of(&exact);
     // A checked network has positive finite values, so there is always a preferred one.
     let choice = preferred::choose(series, exact.value(), adds, rules.pairs_above_percent)

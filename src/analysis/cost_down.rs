@@ -41,7 +41,7 @@ pub fn cost_down(design: &Design, effort: Effort<'_>) -> Result<Vec<Saving>, Stu
         for (network, how) in ways.into_iter().take(if bridgeable { 2 } else { 1 }) {
             let gone = missing(&full, &network);
             let name = format!("{gone} {how}");
-            let alive = network.check().is_ok() && network.feeds_every_port();
+            let alive = network.check().and_then(|()| network.check_ports()).is_ok();
             let held = design.target().fixed.iter().any(|f| gone.split(' ').any(|g| g == f));
             if !alive || held || network.parts.is_empty() || tried.contains(&name) {
                 continue;

@@ -7,12 +7,13 @@ pub mod discrete;
 pub mod problem;
 pub mod view;
 
+use super::choice;
 use super::side;
 use super::study::StudyError;
 use super::synthesis;
 use crate::circuit::ladder::Polarity;
 use crate::circuit::network::{Component, Network};
-use crate::circuit::preferred::{Adds, Choice, Connection};
+use crate::circuit::preferred::{Choice, Connection};
 use crate::circuit::prototype;
 use crate::design::{Design, PolarityRule, Target, Ways};
 use crate::grid::{Grid, level_db};
@@ -39,7 +40,8 @@ pub struct Tuned {
     pub exact: Design,
     /// The design with preferred values as a listed network.
     pub chosen: Design,
-    /// Cost before, at the continuous optimum, and with preferred values.
+    /// Cost before, at the continuous optimum, and with preferred values; the last holds a small
+    /// charge for each second part of a pair.
     pub costs: [f64; 3],
     /// Deviation of the sum from the target over its band before, at the continuous optimum, and
     /// with preferred values, dB rms.
@@ -73,6 +75,12 @@ pub fn tune(design: &Design, target: &Target, effort: Effort<'_>) -> Result<Tune
     Ok(search(design, target, effort, FINE)?.tuned)
 }
 
+/// What the start comes to, in the polarity that suits it better.
+struct Before {
+    cost: f64,
+    rms_db: f64,
+}
+
 /// A result, and whether its impedance is below the bound.
 struct Attempt {
     tuned: Tuned,
@@ -91,21 +99,25 @@ fn search(
         PolarityRule::Fixed(Polarity::Normal) => &[Polarity::Normal],
         PolarityRule::Fixed(Polarity::Inverted) => &[Polarity::Inverted],
     };
-    let mut best: Option<(Polarity, Problem, Found, f64)> = None;
+    let mut best: Option<(Polarity, Problem, Found)> = None;
+    let mut before = Before { cost: f64::INFINITY, rms_db: f64::INFINITY };
     for &polarity in polarities {
         let problem = problem(design, target, &start, polarity, per_octave)?;
         let from = values(&problem);
-        let before = problem.residuals(&from)?.cost();
+        let cost = problem.residuals(&from)?.cost();
+        if cost < before.cost {
+            before = Before { cost, rms_db: problem.sum_rms_db(&problem.with_values(&from))? };
+        }
         let bounds = value_bounds(&problem);
         let found =
             continuous::search(&problem, &bounds, &from, effort.starts, effort.seed, effort.go_on);
-        let found = found.unwrap_or(Found { values: from, cost: before });
-        if best.as_ref().is_none_or(|(_, _, b, _)| found.cost < b.cost) {
-            best = Some((polarity, problem, found, before));
+        let found = found.unwrap_or(Found { values: from, cost });
+        if best.as_ref().is_none_or(|(_, _, b)| found.cost < b.cost) {
+            best = Some((polarity, problem, found));
         }
     }
     // There is at least one polarity to try.
-    let Some((polarity, problem, found, before)) = best else {
+    let Some((polarity, problem, found)) = best else {
         return Err(StudyError::NoAir("nothing to tune".into()));
     };
     let picked = discrete::search(&problem, &shelves(&problem), &found, effort.go_on);
@@ -113,9 +125,10 @@ fn search(
     let again = continuous::descend(&problem, &value_bounds(&problem), &values_of(&picked));
     let found = again.filter(|a| a.cost < found.cost).unwrap_or(found);
     let judged = self::problem(design, target, &start, polarity, FINE)?;
-    let too_low = [&found.values, &values_of(&picked)]
-        .iter()
-        .any(|v| bounds::is_low(&judged, bounds::lowest_ohm(&judged, v)));
+    let too_low = [&found.values, &values_of(&picked)].iter().any(|values| {
+        let network = judged.with_values(values);
+        bounds::is_low(&judged, bounds::lowest_ohm(&judged, &network))
+    });
     let tuned = finished(design, polarity, &judged, &found, &picked, before);
     Ok(Attempt { tuned, too_low })
 }
@@ -190,13 +203,9 @@ fn value_bounds(problem: &Problem) -> Bounds {
 fn shelves(problem: &Problem) -> Vec<Shelf> {
     let of = |&i: &usize| {
         let component = &problem.network.parts[i].component;
-        let adds = match component {
-            Component::Capacitor { .. } => Adds::InParallel,
-            _ => Adds::InSeries,
-        };
         Shelf {
             series: problem.rules.series.of(component),
-            adds,
+            adds: choice::adds(component),
             pairs_above_percent: problem.rules.pairs_above_percent,
             bounds: problem.target.bounds.of(component),
         }
@@ -210,20 +219,22 @@ fn finished(
     problem: &Problem,
     found: &Found,
     picked: &Picked,
-    before: f64,
+    before: Before,
 ) -> Tuned {
     let exact = bare(problem, &found.values);
     let picked_values = values_of(picked);
     let rounded = bare(problem, &picked_values);
     let chosen = with_pairs(problem, rounded, &picked.choices);
-    let rms = |values: &[f64]| problem.sum_rms_db(values).unwrap_or(f64::INFINITY);
-    let mut verdict = bounds::judge(problem, &picked_values);
+    let rms = |network: &Network| problem.sum_rms_db(network).unwrap_or(f64::INFINITY);
+    // As it is bought: a pair has the losses of two parts.
+    let bought = driven(problem, &chosen);
+    let mut verdict = bounds::judge(problem, &picked_values, &bought);
     verdict.missed.extend(bounds::too_dear(design, problem, &chosen));
     Tuned {
         exact: design.with_network(exact, PolarityRule::Fixed(polarity)),
         chosen: design.with_network(chosen, PolarityRule::Fixed(polarity)),
-        costs: [before, found.cost, picked.cost],
-        target_rms_db: [rms(&values(problem)), rms(&found.values), rms(&picked_values)],
+        costs: [before.cost, found.cost, picked.cost],
+        target_rms_db: [before.rms_db, rms(&problem.with_values(&found.values)), rms(&bought)],
         binding: verdict.binding,
         missed: verdict.missed,
         sensitivity: sensitivity(problem, &picked_values),
@@ -240,6 +251,15 @@ fn bare(problem: &Problem, values: &[f64]) -> Network {
     network
 }
 
+/// A network of the design as the amplifier drives it.
+fn driven(problem: &Problem, network: &Network) -> Network {
+    let mut driven = network.clone();
+    if problem.output_ohm > 0.0 {
+        side::prepend_source(&mut driven, problem.output_ohm);
+    }
+    driven
+}
+
 /// Pairs as two parts of their own.
 fn with_pairs(problem: &Problem, mut network: Network, choices: &[Choice]) -> Network {
     for (&i, choice) in problem.free.iter().zip(choices) {
@@ -247,7 +267,7 @@ fn with_pairs(problem: &Problem, mut network: Network, choices: &[Choice]) -> Ne
         let part = network.parts[i].clone();
         let sized = |value: f64| problem.with_loss(part.component.with_value(value), i);
         network.parts[i].component = sized(choice.first);
-        let name = super::choice::free_name(&network, &part.reference, 'b');
+        let name = choice::free_name(&network, &part.reference, 'b');
         match connection {
             Connection::Parallel => network.add(name, sized(second), part.nodes),
             Connection::Series => {
@@ -264,7 +284,7 @@ fn sensitivity(problem: &Problem, values: &[f64]) -> Vec<(String, f64)> {
     let off = |k: usize, factor: f64| {
         let mut moved = values.to_vec();
         moved[k] *= factor;
-        problem.sum_rms_db(&moved).unwrap_or(f64::INFINITY)
+        problem.sum_rms_db(&problem.with_values(&moved)).unwrap_or(f64::INFINITY)
     };
     let of = |(k, &i): (usize, &usize)| {
         (problem.network.parts[i].reference.clone(), off(k, 1.1).max(off(k, 0.9)))

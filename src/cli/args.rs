@@ -122,10 +122,11 @@ pub(super) struct Tune {
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
     /// Continuous searches for each polarity
-    #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u64).range(1..=10_000))]
+    #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u64).range(1..=10_000),
+          allow_negative_numbers = true)]
     pub(super) starts: u64,
     /// Seed of the searches' starting values
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
     pub(super) seed: u64,
     /// Print the result as a JSON document
     #[arg(long)]
@@ -144,10 +145,11 @@ pub(super) struct Explore {
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
     /// Continuous searches for each candidate and polarity
-    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u64).range(1..=1_000))]
+    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u64).range(1..=1_000),
+          allow_negative_numbers = true)]
     pub(super) starts: u64,
     /// Seed of the searches' starting values
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
     pub(super) seed: u64,
     /// Print the result as a JSON document
     #[arg(long)]

@@ -2,6 +2,7 @@
 
 use super::args;
 use super::failure::Failure;
+use super::held;
 use super::{Verdict, output};
 use serde::Serialize;
 use slabtone::analysis::clearance;
@@ -11,7 +12,7 @@ use slabtone::input::fault::{InputError, Refused};
 use slabtone::input::files::{Disk, Files};
 use slabtone::input::{driver_file, reader};
 use slabtone::report::driver_doc::DriverDoc;
-use slabtone::report::json::{self, SCHEMA_VERSION};
+use slabtone::report::json::SCHEMA_VERSION;
 use std::path::Path;
 
 #[derive(Serialize)]
@@ -43,7 +44,7 @@ pub(super) fn run(arguments: &args::Check) -> Result<Verdict, Failure> {
     let fit = sound.iter().all(|d| d.fit);
     if arguments.json {
         let document = CheckDoc { schema_version: SCHEMA_VERSION, files: sound };
-        output::print(&format!("{}\n", json::text(&document)?))?;
+        output::print_json(&document)?;
     } else {
         for document in &sound {
             output::print(&text(document))?;
@@ -60,7 +61,8 @@ fn check(path: &Path) -> Result<FileDoc, Refused> {
     let file = path.display().to_string();
     let text = Disk.read(path)?;
     if reader::kind_of(&text).as_deref() == Some("design") {
-        let design = design_file::load(&Disk, path)?;
+        let (design, sources) = design_file::load_with_sources(&Disk, path)?;
+        held::check(&design, &sources[0])?;
         let found = clearance::findings(&design);
         let fit = found.iter().all(|f| f.severity < Severity::Unfit);
         let findings = found.iter().map(sentence).collect();

@@ -13,7 +13,7 @@ use slabtone::input::{design_file, driver_file};
 use slabtone::model::driver::{Driver, Role};
 use slabtone::picture;
 use slabtone::report::compare_doc::{self, CompareDoc};
-use slabtone::report::{compare_figure, json};
+use slabtone::report::compare_figure;
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: &args::Compare) -> Result<Verdict, Failure> {
@@ -24,7 +24,7 @@ pub(super) fn run(arguments: &args::Compare) -> Result<Verdict, Failure> {
         write(&outcomes, dir)?;
     }
     if arguments.json {
-        output::print(&format!("{}\n", json::text(&CompareDoc::new(&outcomes))?))?;
+        output::print_json(&CompareDoc::new(&outcomes))?;
     } else if arguments.csv {
         output::print(&compare_doc::csv(&outcomes)?)?;
     } else {

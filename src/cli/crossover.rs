@@ -5,7 +5,6 @@ use super::failure::Failure;
 use super::{Verdict, output};
 use slabtone::analysis::textbook::Textbook;
 use slabtone::report::crossover_doc::{self, CrossoverDoc};
-use slabtone::report::json;
 use std::ops::RangeInclusive;
 
 /// Crossover frequencies of loudspeakers, Hz.
@@ -23,7 +22,7 @@ pub(super) fn run(arguments: &args::Crossover) -> Result<Verdict, Failure> {
     let loads = [woofer, tweeter];
     if json {
         let document = CrossoverDoc::new(slope, at, loads, &textbook);
-        output::print(&format!("{}\n", json::text(&document)?))?;
+        output::print_json(&document)?;
     } else {
         output::print(&crossover_doc::text(slope, at, loads, &textbook))?;
     }

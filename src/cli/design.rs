@@ -12,7 +12,7 @@ use slabtone::input::files::{DEMO, Disk, Embedded, Files};
 use slabtone::picture;
 use slabtone::report::page::{self, Shown};
 use slabtone::report::study_doc::StudyDoc;
-use slabtone::report::{curves, figures, json, parts_doc, summary};
+use slabtone::report::{curves, figures, parts_doc, summary};
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: &args::Design) -> Result<Verdict, Failure> {
@@ -33,7 +33,7 @@ fn study(files: &dyn Files, file: &Path, sweep: &args::Sweep) -> Result<Verdict,
         None => Vec::new(),
     };
     if sweep.json {
-        output::print(&format!("{}\n", json::text(&StudyDoc::new(&study))?))?;
+        output::print_json(&StudyDoc::new(&study))?;
     } else {
         output::print(&summary::text(&study, output::width()))?;
         if let Some(dir) = &sweep.out {

@@ -168,6 +168,11 @@ fn impulse(arguments: &measure_args::Extract) -> Result<(), Failure> {
         let fault = Fault::whole(format!("`{}` holds only silence", path.display()));
         return Err(InputError::new(&path.display().to_string(), "", vec![fault]).into());
     }
+    if let Some(at) = samples.iter().position(|s| !s.is_finite()) {
+        let message = format!("`{}`: sample {} is not a finite number", path.display(), at + 1);
+        let fault = Fault::whole(message).help("export the response again, as 24-bit numbers");
+        return Err(InputError::new(&path.display().to_string(), "", vec![fault]).into());
+    }
     let rate_hz = f64::from(take.rate_hz);
     let own = microphone(arguments)?;
     let band_hz = (20.0, (0.45 * rate_hz).min(20_000.0));

@@ -2,20 +2,25 @@
 
 use super::failure::Failure;
 use super::paths::file_name;
+use super::stimulus::within;
 use super::{Verdict, output};
 use clap::{Args, ValueEnum};
 use slabtone::analysis::identify::{CoilChoice, CoilKind, Identified, Request, identify};
 use slabtone::input::curve_file::{self, MagnitudeUnit};
 use slabtone::input::fault::InputError;
 use slabtone::input::files::Disk;
+use slabtone::input::reader::Bounds;
 use slabtone::input::{driver_file, touchstone};
 use slabtone::model::air::Air;
 use slabtone::model::driver::{Limits, MassCondition, Role, Size};
 use slabtone::picture;
 use slabtone::report::fit_doc::{self, FitDoc, Stated};
-use slabtone::report::{fit_figure, json};
+use slabtone::report::fit_figure;
 use slabtone::signal::curve::Curve;
 use std::path::{Path, PathBuf};
+
+/// A box to measure in.
+const VOLUME_L: Bounds = Bounds::new(0.01, 1000.0, "l");
 
 #[derive(Debug, Args)]
 #[command(
@@ -115,7 +120,29 @@ enum Way {
     Tweeter,
 }
 
+/// Numbers within the bounds that the driver file has for them.
+fn check(arguments: &Arguments) -> Result<(), Failure> {
+    let d = &arguments.driver;
+    let numbers = [
+        ("--sd-cm2", Some(arguments.sd_cm2), driver_file::SD_CM2),
+        ("--re-ohm", arguments.re_ohm, driver_file::RE_OHM),
+        ("--mass-g", arguments.mass_g, driver_file::MMS_G),
+        ("--volume-l", arguments.volume_l, VOLUME_L),
+        ("--xmax-mm", d.xmax_mm, driver_file::XMAX_MM),
+        ("--power-w", d.power_w, driver_file::NOISE_POWER_W),
+        ("--depth-mm", d.depth_mm, driver_file::DEPTH_MM),
+        ("--cutout-mm", d.cutout_mm, driver_file::CUTOUT_MM),
+        ("--flange-mm", d.flange_mm, driver_file::FLANGE_MM),
+        ("--displaced-cm3", d.displaced_cm3, driver_file::DISPLACED_CM3),
+        ("--centre-mm", d.centre_mm, driver_file::CENTRE_MM),
+    ];
+    numbers.iter().try_for_each(|(name, value, bounds)| {
+        value.map_or(Ok(()), |value| within(name, value, *bounds))
+    })
+}
+
 pub(super) fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
+    check(arguments)?;
     let request = request(arguments)?;
     let found = identify(&request).map_err(|e| Failure::Arguments(e.to_string()))?;
     let mut note = String::new();
@@ -136,7 +163,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         note.push_str(&format!("Written to {}: {}\n", dir.display(), names.join(", ")));
     }
     if arguments.json {
-        output::print(&format!("{}\n", json::text(&FitDoc::new(&found, written))?))?;
+        output::print_json(&FitDoc::new(&found, written))?;
     } else {
         output::print(&fit_doc::text(&found, output::width()))?;
         if !note.is_empty() {

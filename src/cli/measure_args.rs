@@ -36,7 +36,7 @@ pub(super) struct Stimulus {
     #[arg(long, default_value_t = 1.0, value_name = "S", allow_negative_numbers = true)]
     pub(super) silence: f64,
     /// 24 (integers) or 32 (floating point)
-    #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u16).range(24..=32))]
+    #[arg(long, default_value_t = 24)]
     pub(super) bits: u16,
     /// Equal channels: one for the amplifier, one for the loopback
     #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..=2))]

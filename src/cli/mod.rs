@@ -10,6 +10,7 @@ mod explore;
 mod extract;
 mod failure;
 mod fit;
+mod held;
 mod measure_args;
 mod offset;
 mod output;

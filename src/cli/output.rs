@@ -1,6 +1,8 @@
 //! Printing, and writing files so that none is ever half-written.
 
 use super::failure::Failure;
+use serde::Serialize;
+use slabtone::report::json;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -10,6 +12,16 @@ use tempfile::NamedTempFile;
 pub(super) fn print(text: &str) -> Result<(), Failure> {
     let mut stdout = anstream::stdout().lock();
     stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()).map_err(Failure::printing)
+}
+
+/// Says something on standard error that is no failure.
+pub(super) fn remark(text: &str) -> Result<(), Failure> {
+    writeln!(anstream::stderr(), "note: {text}").map_err(Failure::printing)
+}
+
+/// Prints a document as JSON.
+pub(super) fn print_json(document: &impl Serialize) -> Result<(), Failure> {
+    print(&(json::text(document)? + "\n"))
 }
 
 /// Width to wrap text to: the terminal's, within reason, or 100 where there is none.
@@ -32,9 +44,27 @@ pub(super) fn write_all(dir: &Path, files: &[(PathBuf, impl AsRef<[u8]>)]) -> Re
     Ok(())
 }
 
+/// Whether files can be written to `dir`, before long work whose result goes there: the deepest of
+/// its folders that exists takes a file.
+pub(super) fn try_folder(dir: &Path) -> Result<(), Failure> {
+    let exists = |f: &&Path| f.as_os_str().is_empty() || f.exists();
+    let folder = dir.ancestors().find(exists).unwrap_or(Path::new(""));
+    if !folder.as_os_str().is_empty() && !folder.is_dir() {
+        return Err(disk(folder, io::ErrorKind::NotADirectory.into()));
+    }
+    stage(folder, &[]).map(drop).map_err(|e| disk(dir, e))
+}
+
 fn disk(path: &Path, error: io::Error) -> Failure {
     // The bare reason: temporary names and the like mean nothing to the user.
-    let error = error.raw_os_error().map_or(error, io::Error::from_raw_os_error);
+    let inner = |e: &io::Error| {
+        let source = e.get_ref()?.source()?.downcast_ref::<io::Error>()?;
+        source.raw_os_error()
+    };
+    let error = match error.raw_os_error().or_else(|| inner(&error)) {
+        Some(code) => io::Error::from_raw_os_error(code),
+        None => error,
+    };
     Failure::Disk { path: path.to_owned(), error }
 }
 

@@ -8,7 +8,6 @@ use slabtone::analysis::study::Study;
 use slabtone::grid::Grid;
 use slabtone::input::design_file;
 use slabtone::input::files::Disk;
-use slabtone::report::json;
 use slabtone::report::parts_doc::{self, PartsDoc};
 use std::path::PathBuf;
 
@@ -24,7 +23,7 @@ pub(super) fn run(arguments: &args::Parts) -> Result<Verdict, Failure> {
         output::write_all(dir, &[(PathBuf::from("parts.csv"), parts_doc::csv(&list)?)])?;
     }
     if arguments.json {
-        output::print(&format!("{}\n", json::text(&PartsDoc::new(&list))?))?;
+        output::print_json(&PartsDoc::new(&list))?;
     } else if arguments.csv {
         output::print(&parts_doc::csv(&list)?)?;
     } else {

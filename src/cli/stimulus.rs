@@ -6,7 +6,6 @@ use super::{Verdict, output};
 use slabtone::input::reader::Bounds;
 use slabtone::input::stimulus_file::{self, FADE, HZ, LEVEL, RATE, SECONDS};
 use slabtone::input::wave_file::{self, Bits};
-use slabtone::report::json;
 use slabtone::report::stimulus_doc::{self, StimulusDoc};
 use slabtone::signal::sweep::Sweep;
 use std::path::{Path, PathBuf};
@@ -36,7 +35,7 @@ pub(super) fn run(arguments: &measure_args::Stimulus) -> Result<Verdict, Failure
         &folder.join(beside).display().to_string(),
     );
     if arguments.json {
-        output::print(&format!("{}\n", json::text(&document)?))?;
+        output::print_json(&document)?;
     } else {
         output::print(&stimulus_doc::text(&document))?;
     }

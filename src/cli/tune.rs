@@ -2,6 +2,7 @@
 
 use super::args;
 use super::failure::Failure;
+use super::held;
 use super::paths::relative;
 use super::patience::Patience;
 use super::{Verdict, output};
@@ -13,25 +14,28 @@ use slabtone::input::design_file;
 use slabtone::input::files::{self, Disk};
 use slabtone::picture;
 use slabtone::report::tune_doc::{self, TuneDoc};
-use slabtone::report::{compare_doc, compare_figure, json, listed_design};
+use slabtone::report::{compare_doc, compare_figure, listed_design};
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: &args::Tune) -> Result<Verdict, Failure> {
     let (design, sources) = design_file::load_with_sources(&Disk, &arguments.file)?;
+    held::check(&design, &sources[0])?;
+    arguments.out.as_deref().map_or(Ok(()), output::try_folder)?;
     let patience = Patience::with("tuning");
     let go_on = || patience.step();
     let effort = Effort { starts: arguments.starts, seed: arguments.seed, go_on: &go_on };
     let tuned = tune::tune(&design, &design.target(), effort)?;
     let interrupted = patience.end();
     let outcomes = outcomes(&design, &tuned)?;
+    // Shown first: a disk that is full takes nothing of it away.
+    if arguments.json {
+        output::print_json(&TuneDoc::new(&tuned, &outcomes, arguments.seed, interrupted))?;
+    } else {
+        let text = tune_doc::text(&tuned, &outcomes, arguments.seed, interrupted, output::width());
+        output::print(&text)?;
+    }
     if let Some(dir) = &arguments.out {
         write(arguments, &sources[0].text, &tuned, &outcomes, dir)?;
-    }
-    if arguments.json {
-        let document = TuneDoc::new(&tuned, &outcomes, arguments.seed);
-        output::print(&format!("{}\n", json::text(&document)?))?;
-    } else {
-        output::print(&tune_doc::text(&tuned, &outcomes, arguments.seed, output::width()))?;
     }
     let unfit = outcomes.last().is_some_and(|o| o.study.is_unfit()) || !tuned.missed.is_empty();
     Ok(match (interrupted, unfit) {

@@ -10,6 +10,26 @@ use crate::model::driver::{Driver, Limits, MassCondition, Motor, Price, Role, Si
 use crate::model::given::{CheckedDriver, Disagreement, GivenError, GivenParameters};
 use std::path::Path;
 
+/// Acoustic centre behind the face.
+pub const CENTRE_MM: Bounds = Bounds::new(-50.0, 200.0, "mm");
+/// Displaced volume.
+pub const DISPLACED_CM3: Bounds = Bounds::new(0.0, 2e4, "cm3");
+/// Flange.
+pub const FLANGE_MM: Bounds = Bounds::new(5.0, 700.0, "mm");
+/// Cut-out.
+pub const CUTOUT_MM: Bounds = Bounds::new(5.0, 600.0, "mm");
+/// Mounting depth.
+pub const DEPTH_MM: Bounds = Bounds::new(1.0, 400.0, "mm");
+/// Rated noise power.
+pub const NOISE_POWER_W: Bounds = Bounds::new(0.1, 2000.0, "W");
+/// Linear excursion.
+pub const XMAX_MM: Bounds = Bounds::new(0.01, 50.0, "mm");
+/// Moving mass, and masses to weigh it with.
+pub const MMS_G: Bounds = Bounds::new(0.01, 500.0, "g");
+/// Piston area.
+pub const SD_CM2: Bounds = Bounds::new(0.5, 2000.0, "cm2");
+/// Resistance of a voice coil at DC.
+pub const RE_OHM: Bounds = Bounds::new(0.5, 100.0, "ohm");
 /// Stated parameters that agree within this share with the others are not told.
 pub const AGREEMENT: f64 = 0.005;
 /// Beyond this share the stated parameters cannot belong to one driver.
@@ -65,14 +85,14 @@ fn read(root: &mut Section<'_>, place: &Place<'_>, remarks: &mut Remarks) -> Opt
 fn given(block: &mut Section<'_>) -> GivenParameters {
     let q = Bounds::new(0.05, 50.0, "");
     GivenParameters {
-        re_ohm: block.number("re_ohm", Bounds::new(0.5, 100.0, "ohm")),
-        sd_m2: block.number("sd_cm2", Bounds::new(0.5, 2000.0, "cm2")) * 1e-4,
+        re_ohm: block.number("re_ohm", RE_OHM),
+        sd_m2: block.number("sd_cm2", SD_CM2) * 1e-4,
         fs_hz: block.optional_number("fs_hz", Bounds::new(10.0, 10_000.0, "Hz")),
         qms: block.optional_number("qms", q),
         qes: block.optional_number("qes", q),
         qts: block.optional_number("qts", q),
         vas_m3: scaled(block, "vas_l", Bounds::new(1e-4, 1000.0, "l"), 1e-3),
-        mms_kg: scaled(block, "mms_g", Bounds::new(0.01, 500.0, "g"), 1e-3),
+        mms_kg: scaled(block, "mms_g", MMS_G, 1e-3),
         cms_m_per_n: scaled(block, "cms_mm_per_n", Bounds::new(1e-3, 20.0, "mm/N"), 1e-3),
         rms_kg_per_s: block.optional_number("rms_kg_per_s", Bounds::new(1e-3, 50.0, "kg/s")),
         bl_t_m: block.optional_number("bl_t_m", Bounds::new(0.1, 50.0, "T m")),
@@ -173,21 +193,19 @@ fn coil(block: &mut Section<'_>) -> VoiceCoil {
 fn limits(block: &mut Section<'_>) -> Limits {
     let resistance = Bounds::new(0.1, 200.0, "K/W");
     Limits {
-        xmax_m: block.number("xmax_mm", Bounds::new(0.01, 50.0, "mm")) * 1e-3,
-        noise_power_w: block.number("noise_power_w", Bounds::new(0.1, 2000.0, "W")),
+        xmax_m: block.number("xmax_mm", XMAX_MM) * 1e-3,
+        noise_power_w: block.number("noise_power_w", NOISE_POWER_W),
         thermal_resistance_k_per_w: block.optional_number("thermal_resistance_k_per_w", resistance),
     }
 }
 
 fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {
     let size = Size {
-        mounting_depth_m: block.number("mounting_depth_mm", Bounds::new(1.0, 400.0, "mm")) * 1e-3,
-        cutout_m: block.number("cutout_mm", Bounds::new(5.0, 600.0, "mm")) * 1e-3,
-        flange_m: block.number("flange_mm", Bounds::new(5.0, 700.0, "mm")) * 1e-3,
-        displaced_volume_m3: block.number("displaced_volume_cm3", Bounds::new(0.0, 2e4, "cm3"))
-            * 1e-6,
-        acoustic_centre_m: block.number("acoustic_centre_mm", Bounds::new(-50.0, 200.0, "mm"))
-            * 1e-3,
+        mounting_depth_m: block.number("mounting_depth_mm", DEPTH_MM) * 1e-3,
+        cutout_m: block.number("cutout_mm", CUTOUT_MM) * 1e-3,
+        flange_m: block.number("flange_mm", FLANGE_MM) * 1e-3,
+        displaced_volume_m3: block.number("displaced_volume_cm3", DISPLACED_CM3) * 1e-6,
+        acoustic_centre_m: block.number("acoustic_centre_mm", CENTRE_MM) * 1e-3,
     };
     if block.is_sound() && size.flange_m < size.cutout_m {
         block.refuse("flange_mm", "smaller than the cut-out", "the flange covers cutout_mm");

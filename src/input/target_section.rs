@@ -3,6 +3,7 @@
 use super::reader::{Bounds, Section};
 use crate::circuit::slope::Slope;
 use crate::design::{Crossover, Kinds, Target, Topology, USUAL_BOUNDS};
+use crate::units::hertz;
 
 /// The target, starting from the usual one of the crossover.
 pub(super) fn read(section: &mut Section<'_>, crossover: &Crossover, lowest_ohm: f64) -> Target {
@@ -59,15 +60,17 @@ fn check(section: &Section<'_>, target: &Target, crossover: &Crossover) {
         return;
     }
     if target.band_hz.1 < 2.0 * target.band_hz.0 {
-        section.refuse(
-            "to_hz",
-            "less than an octave above from_hz",
-            "the sum is judged over a band",
-        );
+        let help = "the sum is judged over a band: from_hz below to_hz, an octave or more apart";
+        section.refuse("to_hz", "less than an octave above from_hz", help);
+        return;
     }
     let outside = target.at_hz <= target.band_hz.0 || target.at_hz >= target.band_hz.1;
     if outside {
-        section.refuse("at_hz", "outside from_hz to to_hz", "the ways meet inside the band");
+        let (at, [from, to]) =
+            (hertz(target.at_hz), [target.band_hz.0, target.band_hz.1].map(hertz));
+        let whose = if section.has("at_hz") { "" } else { " (the crossover's at_hz)" };
+        let message = format!("{at}{whose} is outside from_hz to to_hz, {from} to {to}");
+        section.refuse("at_hz", &message, "the ways meet inside the band");
     }
     if let Topology::Listed(network) = &crossover.topology {
         let known = |name: &String| network.parts.iter().any(|p| p.reference == *name);

@@ -66,9 +66,9 @@ pub struct Measured {
 pub const SPLICE_OCTAVES: f64 = 1.0 / 3.0;
 
 /// The impedance of a driver in its load from what was measured: in this panel as it is; in free
-/// air with the load added to the mechanical impedance that the curve shows. `model` and `free` are
-/// the model's own in the load and in free air, `load_mechanical` Sd² Za in N·s/m. The model takes
-/// over outside the measured range.
+/// air with the load added to the mechanical impedance that the curve shows. `model` is the model's
+/// own in the load, `load_mechanical` Sd² Za in N·s/m. The model takes over outside the measured
+/// range.
 ///
 /// # Errors
 /// A curve that cannot be interpolated.

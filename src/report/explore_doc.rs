@@ -22,11 +22,13 @@ pub struct ExploreDoc {
     /// Heat in the tweeter relative to bw1 at the explored design's frequency.
     tweeter_heat_db: Vec<f64>,
     seed: u64,
+    /// Whether Ctrl-C ended the search before all candidates were tuned.
+    interrupted: bool,
 }
 
 impl ExploreDoc {
     /// The document of the designs that none beats.
-    pub fn new(candidates: &[Candidate], seed: u64) -> Self {
+    pub fn new(candidates: &[Candidate], seed: u64, interrupted: bool) -> Self {
         let each = |of: fn(&Merit) -> f64| candidates.iter().map(|c| of(&c.merit)).collect();
         Self {
             candidates: CompareDoc::new(&outcomes(candidates)),
@@ -34,6 +36,7 @@ impl ExploreDoc {
             band_spread_db: each(|m| m.spread_db),
             tweeter_heat_db: each(|m| m.heat_db),
             seed,
+            interrupted,
         }
     }
 }
@@ -48,6 +51,7 @@ pub fn outcomes(candidates: &[Candidate]) -> Vec<Outcome> {
 pub struct CostDownDoc {
     schema_version: u32,
     seed: u64,
+    interrupted: bool,
     savings: Vec<SavingDoc>,
 }
 
@@ -67,7 +71,7 @@ struct SavingDoc {
 
 impl CostDownDoc {
     /// The document of some savings, the design as it is first.
-    pub fn new(savings: &[Saving], seed: u64) -> Self {
+    pub fn new(savings: &[Saving], seed: u64, interrupted: bool) -> Self {
         let document = |s: &Saving| SavingDoc {
             reference: s.reference.clone(),
             how: s.how,
@@ -79,7 +83,7 @@ impl CostDownDoc {
             saved_per_panel: saved(savings, s),
         };
         let savings = savings.iter().map(document).collect();
-        Self { schema_version: SCHEMA_VERSION, seed, savings }
+        Self { schema_version: SCHEMA_VERSION, seed, interrupted, savings }
     }
 }
 
@@ -88,7 +92,10 @@ fn saved(savings: &[Saving], saving: &Saving) -> Option<f64> {
 }
 
 /// The candidates for people, in lines of `width` characters.
-pub fn text(candidates: &[Candidate], width: u16) -> String {
+pub fn text(candidates: &[Candidate], interrupted: bool, width: u16) -> String {
+    if candidates.is_empty() && interrupted {
+        return format!("  No candidate yet.\n{STOPPED}");
+    }
     if candidates.is_empty() {
         return "  No candidate keeps all limits: loosen [target], the amplifier's lowest load, or the run's window.\n".into();
     }
@@ -109,17 +116,18 @@ pub fn text(candidates: &[Candidate], width: u16) -> String {
     for index in 1..7 {
         right_align(&mut table, index);
     }
-    format!("{}\n{LEGEND}", lines(table, width, Gives::First))
+    let none = if interrupted { STOPPED } else { "  none of these is beaten in everything\n" };
+    format!("{}\n{LEGEND}{none}", lines(table, width, Gives::First))
 }
 
 const LEGEND: &str = "  orders of low-pass and high-pass; flat: the woofer's coil flattened
   rms, seats: deviation from the design's target over its band, and how the seats differ there
   heat: the tweeter's at its resonance, dB relative to bw1 at the design's own frequency
-  none of these is beaten in everything
 ";
+const STOPPED: &str = "  stopped before all candidates were tuned: the best so far\n";
 
 /// The savings for people, in lines of `width` characters.
-pub fn savings_text(savings: &[Saving], width: u16) -> String {
+pub fn savings_text(savings: &[Saving], interrupted: bool, width: u16) -> String {
     let mut table = plain_table();
     table.set_header(["", "rms", "lowest", "heat", "saves"]);
     for saving in savings {
@@ -136,5 +144,6 @@ pub fn savings_text(savings: &[Saving], width: u16) -> String {
     for index in 1..5 {
         right_align(&mut table, index);
     }
-    lines(table, width, Gives::First)
+    let table = lines(table, width, Gives::First);
+    if interrupted { format!("{table}\n{STOPPED}") } else { table }
 }

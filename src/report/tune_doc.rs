@@ -16,6 +16,8 @@ pub struct TuneDoc {
     #[serde(flatten)]
     outcomes: CompareDoc,
     seed: u64,
+    /// Whether Ctrl-C ended the search: the best so far, not what the seed leads to.
+    interrupted: bool,
     cost_before: f64,
     cost_best: f64,
     cost_preferred: f64,
@@ -43,13 +45,14 @@ struct PartDoc {
 
 impl TuneDoc {
     /// The document; `outcomes` are those before, with best and with preferred values.
-    pub fn new(tuned: &Tuned, outcomes: &[Outcome], seed: u64) -> Self {
+    pub fn new(tuned: &Tuned, outcomes: &[Outcome], seed: u64, interrupted: bool) -> Self {
         let parts = network(&tuned.chosen.crossover).map_or(Vec::new(), |chosen| {
             chosen.parts.iter().map(|part| document(tuned, chosen, part)).collect()
         });
         Self {
             outcomes: CompareDoc::new(outcomes),
             seed,
+            interrupted,
             cost_before: tuned.costs[0],
             cost_best: tuned.costs[1],
             cost_preferred: tuned.costs[2],
@@ -88,7 +91,13 @@ fn ten_percent_db(tuned: &Tuned, reference: &str) -> Option<f64> {
 }
 
 /// The result for people, in lines of `width` characters.
-pub fn text(tuned: &Tuned, outcomes: &[Outcome], seed: u64, width: u16) -> String {
+pub fn text(
+    tuned: &Tuned,
+    outcomes: &[Outcome],
+    seed: u64,
+    interrupted: bool,
+    width: u16,
+) -> String {
     let mut out = compare_doc::text(outcomes, width);
     let mut table = plain_table();
     table.set_header(["part", "continuous", "preferred", "rms 10 % off", "between"]);
@@ -121,6 +130,10 @@ pub fn text(tuned: &Tuned, outcomes: &[Outcome], seed: u64, width: u16) -> Strin
     for sentence in &tuned.binding {
         let _ = writeln!(out, "  {sentence}");
     }
-    let _ = writeln!(out, "  seed {seed}: the same seed gives the same values");
+    let last = match interrupted {
+        true => "stopped before the search was done: the best so far".to_owned(),
+        false => format!("seed {seed}: the same seed gives the same values"),
+    };
+    let _ = writeln!(out, "  {last}");
     out
 }

@@ -23,7 +23,10 @@ fn a_meeting_point_outside_the_band_is_told() {
     refused(
         BENCH,
         "at_hz = 9000\nfrom_hz = 500\nto_hz = 4000",
-        &["`target.at_hz`: outside from_hz to to_hz", "the ways meet inside the band"],
+        &[
+            "`target.at_hz`: 9.00 kHz is outside from_hz to to_hz, 500 Hz to 4.00 kHz",
+            "the ways meet inside the band",
+        ],
     );
 }
 
@@ -36,11 +39,8 @@ fn a_stranger_among_the_fixed_parts_is_told() {
 #[test]
 fn a_stranger_among_the_fixed_parts_of_a_slope_is_told() {
     // What a slope's network holds is known only once it is computed.
-    let bench = Bench::new();
-    bench.write(BENCH, format!("{}\n[target]\nfixed = [\"R99\"]\n", bench.text(BENCH)));
-    let run = bench.run(&["tune", BENCH, "--starts", "1", "--json"]);
-    assert_eq!(run.code, 1, "{}", run.err);
-    assert!(run.json()["missed"].to_string().contains("`R99`"), "{}", run.out);
+    let told = ["`target.fixed`: no part is called `R99`", "reading-bench.toml:", "has L1, C1,"];
+    refused(BENCH, "fixed = [\"R99\"]", &told);
 }
 
 #[test]

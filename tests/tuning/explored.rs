@@ -22,6 +22,7 @@ fn what_is_saved_loads_and_none_beats_another() {
     let bench = Bench::new();
     let run = bench.run(&["explore", BENCH, "--starts", "1", "--json", "--out", "found/here"]);
     let document = run.ends(0).json();
+    assert_eq!(document["interrupted"], false);
     assert_designs(&bench, &document, "found/here");
     assert!(bench.text("found/here/explore.csv").lines().count() > 1);
     assert!(bench.text("found/here/explore.svg").contains("<svg"));
@@ -132,6 +133,29 @@ fn a_bound_on_the_cost_needs_every_price() {
     bench.run(&["explore", DESK]).refused(&told);
 }
 
+#[test]
+fn a_folder_that_takes_no_file_is_told_before_the_search() {
+    let bench = Bench::new();
+    bench.write("taken", "a file");
+    for command in ["tune", "explore"] {
+        // So many starts would take hours.
+        let starts = if command == "tune" { "10000" } else { "1000" };
+        let run = bench.run(&[command, BENCH, "--starts", starts, "--out", "taken/here"]).ends(3);
+        assert!(run.err.contains("cannot write `taken`: not a directory"), "{}", run.err);
+    }
+    assert_eq!(bench.text("taken"), "a file");
+}
+
+#[test]
+fn designs_of_an_earlier_run_are_kept_and_told() {
+    let bench = Bench::new();
+    bench.write("less/without-X9.toml", "kept");
+    let arguments = ["explore", DESK, "--cost-down", "--starts", "1", "--out", "less"];
+    let run = bench.run(&arguments).ends(0);
+    assert!(run.err.contains("1 designs in `less` are older than this run"), "{}", run.err);
+    assert_eq!(bench.text("less/without-X9.toml"), "kept");
+}
+
 /// Ctrl-C half way: what is found so far is printed and saved, exit 130.
 #[cfg(unix)]
 #[test]
@@ -140,6 +164,7 @@ fn an_interrupt_keeps_what_is_found() {
     let arguments = ["explore", BENCH, "--starts", "1", "--json", "--out", "some"];
     let run = interrupted(&bench, &arguments, 4);
     let run = run.ends(130);
+    assert_eq!(run.json()["interrupted"], true);
     assert_designs(&bench, &run.json(), "some");
 }
 
@@ -152,6 +177,7 @@ fn an_interrupted_tune_prints_its_best_so_far() {
     let document = run.json();
     let cost = |key: &str| document[key].as_f64().unwrap();
     assert!(cost("cost_best") <= cost("cost_before"));
+    assert_eq!(document["interrupted"], true);
     bench.run(&["check", "some/tuned.toml"]).ends(0);
 }
 

@@ -15,6 +15,7 @@ use crate::bench::{design, effort, measured, outcome, reading_bench};
 use crate::support::BENCH;
 use slabtone::analysis::compare::Outcome;
 use slabtone::analysis::deviation::Deviation;
+use slabtone::analysis::explore::merit::Yardstick;
 use slabtone::analysis::side::SeatResponse;
 use slabtone::analysis::synthesis;
 use slabtone::analysis::tune;
@@ -111,6 +112,26 @@ fn pairs_of_parts_reach_the_continuous_peak() {
     let result = tuned(&design(&bench, BENCH));
     let worse = result.preferred.peak_db - result.best.peak_db;
     assert!(worse <= 0.1, "pairs cost {worse:.3} dB at the peak");
+}
+
+/// A pair has the losses of two parts; what is told of it is told of the network that is written.
+#[test]
+fn a_pair_is_judged_as_it_is_bought() {
+    let bench = measured();
+    let coarse = "series = \"E6\"\npairs_above_percent = 0";
+    bench.change(BENCH, "series = \"E24\"", coarse);
+    let text = bench.text(BENCH).replace("inductor_series = \"E12\"\n", "");
+    bench.write(BENCH, format!("{text}\n[target]\nloss_percent = 90\n"));
+    let plain = design(&bench, BENCH);
+    let target = plain.target();
+    let tuned = tune::tune(&plain, &target, effort(1)).unwrap();
+    let Topology::Listed(network) = &tuned.chosen.crossover.topology else { panic!() };
+    assert!(network.parts.iter().any(|p| p.reference.ends_with('b')), "no pair at all");
+    let outcome = outcome(&tuned.chosen);
+    let told = tuned.target_rms_db[2];
+    let yardstick = Yardstick::of(&plain, std::slice::from_ref(&outcome)).unwrap();
+    let measured = yardstick.measure(outcome, tuned.chosen.clone()).merit.rms_db;
+    assert!((told - measured).abs() < 0.005, "{told} told, {measured} measured");
 }
 
 /// The series of the bench's coils is E12, which is coarser than what was promised for.

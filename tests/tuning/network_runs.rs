@@ -192,6 +192,19 @@ fn floating_nodes_and_unconnected_parts_are_named() {
             with(&text).run(&[command, BENCH]).refused(&[sentence, "examples/reading-bench.toml:"]);
         }
     }
+    // A driver both of whose ends lead to the return only: it is silent.
+    let silent = SOUND.replace("between = [\"amp+\", \"w\"]", "between = [\"amp-\", \"w\"]");
+    let told = "no current can flow through the woofer: no path of parts leads from `amp+`";
+    for command in ["check", "design", "tune", "explore"] {
+        with(&silent).run(&[command, BENCH]).refused(&[told, "examples/reading-bench.toml:"]);
+    }
+    let none = "[crossover]\nat_hz = 2600\n\n[crossover.ports]\nwoofer = [\"w\", \"amp-\"]\ntweeter = [\"t\", \"amp-\"]\n";
+    let run = with(none).run(&["check", BENCH]).refused(&["the crossover has no parts"]);
+    assert!(!run.err.contains("slope ="), "{}", run.err);
+    // A value out of range does not make its neighbour an unknown key.
+    let zero = SOUND.replace("inductance_mh = 0.5", "inductance_mh = 0\ndcr_ohm = 0.3");
+    let run = with(&zero).run(&["check", BENCH]).refused(&["inductance_mh`: found 0"]);
+    assert!(!run.err.contains("unknown key"), "{}", run.err);
     // A driver that nothing feeds.
     let loose = SOUND.replace("tweeter = [\"t\", \"amp-\"]", "tweeter = [\"t\", \"loose\"]");
     with(&loose).run(&["check", BENCH]).refused(&["node `loose` has one connection only: tweeter"]);

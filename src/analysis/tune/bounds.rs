@@ -15,16 +15,13 @@ pub struct Verdict {
     pub missed: Vec<String>,
 }
 
-/// Judges values (SI) of the free parts.
-pub fn judge(problem: &Problem, values: &[f64]) -> Verdict {
+/// Judges values (SI) of the free parts, and the network that is bought for them as the amplifier
+/// drives it.
+pub fn judge(problem: &Problem, values: &[f64], bought: &Network) -> Verdict {
     let mut verdict = Verdict::default();
     part_values(problem, values, &mut verdict);
-    impedance(problem, values, &mut verdict);
-    loss(problem, values, &mut verdict);
-    let known = |name: &String| problem.bare.parts.iter().any(|p| p.reference == *name);
-    for stranger in problem.target.fixed.iter().filter(|name| !known(name)) {
-        verdict.missed.push(format!("no part is called `{stranger}`, so it was not kept fixed"));
-    }
+    impedance(problem, bought, &mut verdict);
+    loss(problem, bought, &mut verdict);
     verdict
 }
 
@@ -46,10 +43,9 @@ fn part_values(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
 }
 
 /// The lowest impedance at the amplifier's terminals over all sides, Ω.
-pub fn lowest_ohm(problem: &Problem, values: &[f64]) -> f64 {
-    let network = problem.with_values(values);
+pub fn lowest_ohm(problem: &Problem, network: &Network) -> f64 {
     let lowest = problem.views.iter().filter_map(|view| {
-        let solution = solve::solve(&network, &problem.grid, &view.load).ok()?;
+        let solution = solve::solve(network, &problem.grid, &view.load).ok()?;
         let z = solution.input_impedance();
         let points = z.values().iter().map(|v| (v - problem.output_ohm).norm());
         points.min_by(f64::total_cmp)
@@ -62,8 +58,8 @@ pub fn is_low(problem: &Problem, lowest_ohm: f64) -> bool {
     lowest_ohm < problem.target.lowest_ohm * 0.998
 }
 
-fn impedance(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
-    let lowest = lowest_ohm(problem, values);
+fn impedance(problem: &Problem, bought: &Network, verdict: &mut Verdict) {
+    let lowest = lowest_ohm(problem, bought);
     let bound = problem.target.lowest_ohm;
     let (found, allowed) = (units::ohms(lowest), units::ohms(bound));
     if is_low(problem, lowest) {
@@ -73,9 +69,9 @@ fn impedance(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
     }
 }
 
-fn loss(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
+fn loss(problem: &Problem, bought: &Network, verdict: &mut Verdict) {
     let Some(bound) = problem.target.loss_percent else { return };
-    let Ok(found) = problem.loss_percent(values) else { return };
+    let Ok(found) = problem.loss_percent(bought) else { return };
     if found > bound * 1.01 {
         verdict
             .missed
@@ -87,8 +83,8 @@ fn loss(problem: &Problem, values: &[f64], verdict: &mut Verdict) {
     }
 }
 
-/// A panel's crossover parts against the bound on their cost; the search itself moves values, not
-/// the number of parts.
+/// A panel's crossover parts against the bound on their cost, which the search itself does not
+/// steer by.
 pub fn too_dear(design: &Design, problem: &Problem, chosen: &Network) -> Option<String> {
     let bound = problem.target.cost?;
     let prices = &design.purchase.prices;

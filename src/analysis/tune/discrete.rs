@@ -158,7 +158,7 @@ fn cost(problem: &Problem, values: &[f64]) -> f64 {
     problem.residuals(values).map_or(f64::INFINITY, |r| r.cost())
 }
 
-/// The `count` cheapest, without repetitions of the same fixed values.
+/// The `count` cheapest; neighbours with the same fixed values count once.
 fn best(mut all: Vec<Partial>, count: usize) -> Vec<Partial> {
     all.sort_by(|a, b| a.cost.total_cmp(&b.cost));
     all.dedup_by(|a, b| a.fixed == b.fixed);

@@ -51,7 +51,7 @@ pub struct Problem {
     pub impedance_weight: f64,
     /// How each part's loss follows its value.
     pub loss_follows: Vec<f64>,
-    /// Losses of new values.
+    /// Series of preferred values, and pairs.
     pub rules: PartsRules,
     /// Target of each way at the grid's points, dB below its passband.
     pub ways_db: Ways<Vec<f64>>,
@@ -59,7 +59,7 @@ pub struct Problem {
     pub band: std::ops::Range<usize>,
 }
 
-/// Residuals, and their derivatives by the logarithm of each free value where asked for.
+/// Residuals, and their derivatives by the logarithm of each free value.
 #[derive(Debug, Clone)]
 pub struct Residuals {
     /// One value a residual.
@@ -96,16 +96,16 @@ impl Problem {
         }
     }
 
-    /// Deviation of the sum from its target over the band, by the seats' shares and over all
-    /// sides, dB rms.
+    /// Deviation of the sum through a network (driven by the amplifier's output, as
+    /// [`Self::network`]) from its target over the band, by the seats' shares and over all sides, dB
+    /// rms.
     ///
     /// # Errors
     /// What the solver finds.
-    pub fn sum_rms_db(&self, values: &[f64]) -> Result<f64, SolveError> {
-        let network = self.with_values(values);
+    pub fn sum_rms_db(&self, network: &Network) -> Result<f64, SolveError> {
         let mut square = 0.0;
         for view in &self.views {
-            let s = Sensitivity::of(&network, &self.grid, &view.load, &[])?;
+            let s = Sensitivity::of(network, &self.grid, &view.load, &[])?;
             for seat in &view.seats {
                 let levels = self.band.clone().map(|f| self.level(&s, &seat.paths, f, [1.0, 1.0]));
                 let sums = self.tilted(levels.collect());
@@ -251,7 +251,8 @@ impl Problem {
     /// What the parts lose beyond the bound, %, with derivatives by difference.
     fn loss_row(&self, values: &[f64], bound: f64, rows: &mut Rows) -> Result<(), SolveError> {
         const STEP: f64 = 1e-4;
-        let beyond = self.loss_percent(values)? - bound;
+        let loss = |values: &[f64]| self.loss_percent(&self.with_values(values));
+        let beyond = loss(values)? - bound;
         if beyond <= 0.0 {
             rows.push(Row::zero(self.free.len()));
             return Ok(());
@@ -260,22 +261,21 @@ impl Problem {
         for k in 0..values.len() {
             let mut moved = values.to_vec();
             moved[k] *= STEP.exp();
-            slopes.push((self.loss_percent(&moved)? - bound - beyond) / STEP);
+            slopes.push((loss(&moved)? - bound - beyond) / STEP);
         }
         rows.push(Row { value: beyond, slopes }.times(LOSS_WEIGHT));
         Ok(())
     }
 
-    /// Share of the input power that the parts turn into heat, %, averaged over the band's points
+    /// Share of the input power that the parts of a network turn into heat, %, averaged over the band's points
     /// and the sides.
     ///
     /// # Errors
     /// What the solver finds.
-    pub fn loss_percent(&self, values: &[f64]) -> Result<f64, SolveError> {
-        let network = self.with_values(values);
+    pub fn loss_percent(&self, network: &Network) -> Result<f64, SolveError> {
         let mut total = 0.0;
         for view in &self.views {
-            let s = Sensitivity::of(&network, &self.grid, &view.load, &[])?;
+            let s = Sensitivity::of(network, &self.grid, &view.load, &[])?;
             for f in self.band.clone() {
                 // The amplifier's output is no part of the crossover.
                 let input = s.admittance[f].re - s.admittance[f].norm_sqr() * self.output_ohm;

@@ -91,7 +91,7 @@ impl<'a, 't> Rows<'a, 't> {
         if self.layout.separator == Separator::Comma && fields.len() != self.columns {
             let (first, expected) = (self.first.number, self.columns);
             let message = format!("found {} columns, line {first} has {expected}", fields.len());
-            let help = "a comma cannot be a decimal mark where commas part the columns";
+            let help = "give every row as many columns; a comma cannot be a decimal mark where commas part the columns";
             return self.faults.push(Fault::at(line.span(), message).help(help));
         }
         let frequency = self.frequency(line, &fields[0]);

@@ -11,6 +11,7 @@ use std::str::FromStr;
 use super::bounds::Bounds;
 use super::section::{Ask, Section};
 use super::value::{Found, Refusal};
+use crate::units::plain;
 
 impl<'d> Section<'d> {
     /// A required number.
@@ -176,7 +177,9 @@ impl<'d> Section<'d> {
         bounds: Bounds,
         required: bool,
     ) -> Option<[f64; N]> {
-        let example = format!("[{}]", vec![bounds.typical().to_string(); N].join(", "));
+        // Rising, so that a pair of bounds written like this is one.
+        let rising = (1..=N).map(|k| plain(bounds.typical() * k as f64));
+        let example = format!("[{}]", rising.collect::<Vec<_>>().join(", "));
         let expected = format!("a list of {N}, each {bounds}");
         let ask = Ask { unit: bounds.unit(), ..ask(key, &example, &expected, required) };
         let numbers = self.list(ask, Some(N), &expected, &example, |found| found.number(&bounds));
