@@ -3,12 +3,14 @@
 
 mod crossover;
 mod purchase;
+mod surroundings;
 mod target;
 
 pub use crossover::{
     Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology, TweeterLevel,
 };
 pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
+pub use surroundings::{Along, Models, Mounting, Rear, Rib, Surface, SurfacePlace, from_room};
 pub use target::{Target, USUAL_BOUNDS};
 
 use crate::circuit::network::Network;
@@ -16,6 +18,7 @@ use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
 use crate::model::driver::Driver;
 use crate::model::fill::Fill;
+use crate::model::mount::Grille;
 use crate::model::place::Point;
 
 /// Name of the node at the amplifier's hot (or positive bridge) output.
@@ -50,6 +53,10 @@ pub struct Design {
     pub air: Air,
     /// Drive that levels are told for, V rms.
     pub drive_v: f64,
+    /// One large surface near the panel.
+    pub surface: Option<Surface>,
+    /// Which effects are computed.
+    pub models: Models,
 }
 
 impl Design {
@@ -123,10 +130,14 @@ pub struct Panel {
     pub face: Sheet,
     /// The other side.
     pub back: Sheet,
+    /// How far it leans back, rad: 0 upright, π/2 lying face up.
+    pub tilt_rad: f64,
+    /// What its back looks at.
+    pub rear: Rear,
 }
 
 /// A rectangular cavity between face and back.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Cavity {
     /// Middle of the cavity, x, m.
     pub x_m: f64,
@@ -142,6 +153,8 @@ pub struct Cavity {
     pub fill: Fill,
     /// Quality of the leak at the resonance of the woofer in the cavity; `None` if tight.
     pub leak_ql: Option<f64>,
+    /// Strips that divide it or hold its back.
+    pub ribs: Vec<Rib>,
 }
 
 impl Cavity {
@@ -168,12 +181,20 @@ pub struct Mounted {
     pub x_m: f64,
     /// Centre, y, m.
     pub y_m: f64,
+    /// How it sits in the face.
+    pub mounting: Mounting,
+    /// How far the mounting plane of its flange lies behind the face, m: the face's thickness for
+    /// one mounted behind it, minus the flange's thickness for a proud one.
+    pub set_back_m: f64,
+    /// Cloth or a perforated sheet in front of it.
+    pub grille: Option<Grille>,
 }
 
 impl Mounted {
     /// Its acoustic centre in panel coordinates.
     pub fn acoustic_centre(&self) -> Point {
-        Point::new(self.x_m, self.y_m, -self.driver.size.acoustic_centre_m)
+        let behind_m = self.driver.size.acoustic_centre_m + self.set_back_m;
+        Point::new(self.x_m, self.y_m, -behind_m)
     }
 }
 
@@ -243,6 +264,8 @@ pub struct Listener {
     pub place: Point,
     /// Weight in averages over seats.
     pub weight: f64,
+    /// How far the head may be from there, m.
+    pub spread_m: f64,
 }
 
 /// The amplifier.

@@ -190,6 +190,22 @@ impl<Q> Spectrum<Q> {
         Self { grid: Arc::clone(&self.grid), values, quantity: PhantomData }
     }
 
+    /// Each sample through `join(own, other)` with that of another spectrum on the same grid.
+    pub fn map_with<R>(
+        &self,
+        other: &Spectrum<R>,
+        mut join: impl FnMut(Complex64, Complex64) -> Complex64,
+    ) -> Self {
+        let pairs = self.values.iter().zip(&other.values);
+        Self::from_values(&self.grid, pairs.map(|(&a, &b)| join(a, b)).collect())
+    }
+
+    /// This spectrum plus `sign` times the other.
+    pub fn plus(&self, other: &Self, sign: f64) -> Self {
+        let values = self.values.iter().zip(&other.values).map(|(a, b)| a + b * sign).collect();
+        Self::from_values(&self.grid, values)
+    }
+
     /// Magnitude of each sample, in the quantity's own unit.
     pub fn magnitude(&self) -> Vec<f64> {
         self.values.iter().map(|v| v.norm()).collect()
@@ -244,12 +260,6 @@ impl Spectrum<PascalsPerVolt> {
 }
 
 impl Spectrum<Pascals> {
-    /// This pressure plus `sign` times the other.
-    pub fn plus(&self, other: &Self, sign: f64) -> Self {
-        let values = self.values.iter().zip(&other.values).map(|(a, b)| a + b * sign).collect();
-        Self::from_values(&self.grid, values)
-    }
-
     /// This pressure with the travel time over `distance_m` at `c_m_per_s` taken out.
     pub fn without_travel(&self, distance_m: f64, c_m_per_s: f64) -> Self {
         self.map(|omega, p| p * Complex64::from_polar(1.0, omega * distance_m / c_m_per_s))

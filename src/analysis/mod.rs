@@ -1,6 +1,7 @@
 //! What is computed from a design: it brings model and circuit together, and knows nothing of
 //! files, pictures or terminals.
 
+pub mod acoustics;
 pub mod choice;
 pub mod clearance;
 pub mod compare;
@@ -9,6 +10,7 @@ pub mod deviation;
 pub mod explore;
 pub mod extract;
 pub mod finding;
+pub mod hearing;
 pub mod identify;
 pub mod limits;
 pub mod offset;

@@ -4,21 +4,19 @@
 //! What does not depend on the network is computed once ([`SideModel::new`]); a change of network
 //! costs one nodal sweep ([`SideModel::through`]).
 
+use super::acoustics::Acoustics;
 use super::deviation::Deviation;
+use super::hearing::Way;
 use super::synthesis::{TWEETER, WOOFER};
 use crate::circuit::ladder::Polarity;
 use crate::circuit::load::Load;
 use crate::circuit::network::{Component, Network, Node};
 use crate::circuit::solve::{self, SolveError};
 use crate::design::{AMP_HOT, AMP_RETURN, Design, Mounted, PolarityRule, Side, Ways};
-use crate::grid::{
-    AcousticImpedance, Flow, Grid, Impedance, Pressure, Sensitivity, Spectrum, Transfer,
-};
-use crate::model::air::Air;
+use crate::grid::{AcousticImpedance, Grid, Impedance, Pressure, Sensitivity, Spectrum, Transfer};
 use crate::model::driver::{DriverResponse, REFERENCE_PRESSURE_PA};
 use crate::model::measured;
-use crate::model::piston;
-use crate::model::place::{self, Point};
+use crate::model::place::Point;
 use crate::signal::curve::CurveError;
 use num_complex::Complex64;
 use std::sync::Arc;
@@ -112,22 +110,23 @@ impl SideModel {
     /// A measured curve that cannot be interpolated.
     pub fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Self, CurveError> {
         let air = &design.air;
-        let closed_box = side.closed_box(air);
-        let load = closed_box.load_on(grid, air);
-        let woofer = side.drivers.woofer.driver.respond(grid, Some(&load));
-        let tweeter = side.drivers.tweeter.driver.respond(grid, None);
-        let drivers = Ways { woofer, tweeter };
-        let still = load.map(|_, _| Complex64::default());
-        let loads = Ways { woofer: &load, tweeter: &still };
+        let acoustics = Acoustics::of(design, side, grid);
+        let loads = &acoustics.load;
+        let in_load = |m: &Mounted, load| m.driver.respond(grid, Some(load));
+        let drivers = Ways {
+            woofer: in_load(&side.drivers.woofer, &loads.woofer),
+            tweeter: in_load(&side.drivers.tweeter, &loads.tweeter),
+        };
         let free = side.drivers.map(|m| m.driver.respond(grid, None));
-        // The leak is near the cone: a far listener counts what is left of the flow.
-        let woofer_out = drivers.woofer.flow.map(|w, u| u * closed_box.net_flow(w, air));
-        let flows = Ways { woofer: woofer_out, tweeter: drivers.tweeter.flow.clone() };
         let origin = Point::default();
         let mut seats = Vec::with_capacity(design.listeners.len());
-        for listener in &design.listeners {
-            let heard = |mounted: &Mounted, flow: &Flow, free: &Flow| {
-                sensitivity(mounted, flow, free, &listener.place, air)
+        for (listener, ear) in design.listeners.iter().zip(&acoustics.ears) {
+            let ways = Ways {
+                woofer: Way::of(&side.drivers.woofer, &drivers.woofer, &free.woofer),
+                tweeter: Way::of(&side.drivers.tweeter, &drivers.tweeter, &free.tweeter),
+            };
+            let panel = |pick: fn(&Ways<Transfer>) -> &Transfer| {
+                ear.paths.iter().map(move |p| (p.place, p.strength, pick(&p.panel)))
             };
             seats.push(Seat {
                 name: listener.name.clone(),
@@ -135,8 +134,16 @@ impl SideModel {
                 travel_m: origin.distance_m(&listener.place),
                 distance_m: side.drivers.map(|m| m.acoustic_centre().distance_m(&listener.place)),
                 sensitivity: Ways {
-                    woofer: heard(&side.drivers.woofer, &flows.woofer, &free.woofer.flow)?,
-                    tweeter: heard(&side.drivers.tweeter, &flows.tweeter, &free.tweeter.flow)?,
+                    woofer: ways.woofer.heard(
+                        &acoustics.front.woofer,
+                        panel(|w| &w.woofer),
+                        air,
+                    )?,
+                    tweeter: ways.tweeter.heard(
+                        &acoustics.front.tweeter,
+                        panel(|w| &w.tweeter),
+                        air,
+                    )?,
                 },
             });
         }
@@ -148,10 +155,10 @@ impl SideModel {
             seats,
             displacement: displacements(side, &drivers),
             impedance: Ways {
-                woofer: impedance(&side.drivers.woofer, &drivers.woofer, loads.woofer)?,
-                tweeter: impedance(&side.drivers.tweeter, &drivers.tweeter, loads.tweeter)?,
+                woofer: impedance(&side.drivers.woofer, &drivers.woofer, &loads.woofer)?,
+                tweeter: impedance(&side.drivers.tweeter, &drivers.tweeter, &loads.tweeter)?,
             },
-            load,
+            load: acoustics.load.woofer.clone(),
             source: source_network(design.amplifier.output_ohm),
         })
     }
@@ -263,36 +270,6 @@ fn impedance(
     let square = driver.motor.sd_m2.powi(2);
     let mechanical: Vec<Complex64> = load.values().iter().map(|za| za * square).collect();
     measured::impedance(curve, driver, &mechanical, &response.impedance)
-}
-
-/// Pressure at `ear` per volt at the driver's terminals, in half space, from the acoustic centre:
-/// as measured where it was (`flow` over `free` is what the cavity does), else a piston's.
-fn sensitivity(
-    mounted: &Mounted,
-    flow: &Flow,
-    free: &Flow,
-    ear: &Point,
-    air: &Air,
-) -> Result<Sensitivity, CurveError> {
-    let grid = flow.grid();
-    let centre = mounted.acoustic_centre();
-    let (distance_m, angle) = (centre.distance_m(ear), centre.angle_off_axis_rad(ear));
-    let driver = &mounted.driver;
-    let radius_m = driver.motor.radius_m();
-    // Both at 1 m and without the time of flight, so that measured and modelled are alike.
-    let there = |w: f64| place::spherical_wave(w / air.c_m_per_s, distance_m);
-    let model: Vec<Complex64> = grid
-        .omega()
-        .zip(flow.values())
-        .map(|(w, u)| u * piston::strength(w, air, radius_m, angle.sin()))
-        .collect();
-    let pairs = flow.values().iter().zip(free.values());
-    let cavity = Flow::from_values(grid, pairs.map(|(u, free)| u / free).collect());
-    let degrees = angle.to_degrees();
-    let heard = measured::pressure_at_1m(&driver.measured, driver, air, degrees, &model, &cavity)?;
-    let at_1m = heard.unwrap_or(model);
-    let values = grid.omega().zip(at_1m).map(|(w, p)| p * there(w)).collect();
-    Ok(Spectrum::from_values(grid, values))
 }
 
 fn displacements(side: &Side, drivers: &Ways<DriverResponse>) -> Ways<Vec<f64>> {

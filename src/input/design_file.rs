@@ -3,10 +3,10 @@
 use super::fault::{InputError, Refused};
 use super::files::Files;
 use super::reader::{Bounds, Document, Section};
-use super::side_section::{self, DriverShelf, LENGTH_MM};
-use super::{crossover_section, purchase_section, target_section};
+use super::side_section::{self, DriverShelf};
+use super::{crossover_section, panel_section, purchase_section, target_section};
 use crate::design::{
-    Amplifier, Crossover, Design, Listener, Material, Panel, Purchase, Run, Sheet, Target, Window,
+    Amplifier, Crossover, Design, Listener, Models, Purchase, Run, Target, Window, from_room,
 };
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
@@ -56,9 +56,12 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
     let name = root.text("name");
     let drive_v = root.number_or("drive_v", Bounds::new(0.01, 200.0, "V"), REFERENCE_DRIVE_V);
     let air = root.optional_section("air").map_or_else(Air::default, |mut s| air(&mut s));
-    let panel = panel(&mut root.section("panel"));
-    let sides = side_section::read(root, shelf);
-    let listeners = listeners(root);
+    let panel = panel_section::read(&mut root.section("panel"));
+    let sides = side_section::read(root, shelf, panel.face.thickness_m);
+    let listeners = listeners(root, panel.tilt_rad);
+    let surface = root.optional_section("surface").map(|mut s| panel_section::surface(&mut s));
+    let models = root.optional_section("models");
+    let models = models.map_or(Models::FULL, |mut s| panel_section::models(&mut s));
     let crossover = crossover_section::read(&mut root.section("crossover"));
     let amplifier = amplifier(&mut root.section("amplifier"));
     let (parts, purchase) = purchase_section::read(root, sides.as_deref());
@@ -78,6 +81,8 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
         run,
         air,
         drive_v,
+        surface,
+        models,
     })
 }
 
@@ -89,23 +94,7 @@ fn air(section: &mut Section<'_>) -> Air {
     Air::humid(temperature_c, pressure_kpa * 1e3, humidity / 100.0)
 }
 
-fn panel(section: &mut Section<'_>) -> Panel {
-    let width_m = section.number("width_mm", LENGTH_MM) * 1e-3;
-    let height_m = section.number("height_mm", LENGTH_MM) * 1e-3;
-    let face = sheet(&mut section.section("face"));
-    let back = sheet(&mut section.section("back"));
-    Panel { width_m, height_m, face, back }
-}
-
-fn sheet(section: &mut Section<'_>) -> Sheet {
-    Sheet {
-        material: section.choice("material", &Material::ALL),
-        thickness_m: section.number("thickness_mm", Bounds::new(0.1, 100.0, "mm")) * 1e-3,
-        loss_factor: section.optional_number("loss_factor", Bounds::new(0.0, 1.0, "")),
-    }
-}
-
-fn listeners(root: &mut Section<'_>) -> Vec<Listener> {
+fn listeners(root: &mut Section<'_>, tilt_rad: f64) -> Vec<Listener> {
     let mut sections = root.sections("listener");
     if sections.is_empty() {
         let help = "add a table [[listener]] with name and at_mm = [x, y, z] for each seat";
@@ -117,16 +106,28 @@ fn listeners(root: &mut Section<'_>) -> Vec<Listener> {
         if listeners.iter().any(|l| l.name == name) {
             section.refuse("name", "used by another listener", "give each seat its own name");
         }
-        let [x, y, z] = section.point("at_mm", Bounds::symmetric(20_000.0, "mm"));
-        if z < 100.0 {
-            let message = format!("z = {z} mm, expected 100 mm or more in front of the face");
-            section.refuse("at_mm", &message, "z points out of the face towards the listener");
-        }
+        let place = ear(section, tilt_rad);
         let weight = section.number_or("weight", Bounds::positive(1000.0, ""), 1.0);
-        let place = Point::new(x * 1e-3, y * 1e-3, z * 1e-3);
-        listeners.push(Listener { name, place, weight });
+        let spread_m = section.number_or("spread_mm", Bounds::new(0.0, 500.0, "mm"), 0.0) * 1e-3;
+        listeners.push(Listener { name, place, weight, spread_m });
     }
     listeners
+}
+
+/// Where an ear is, in panel coordinates: `at_mm`, or `room_mm` for a panel that leans back.
+fn ear(section: &mut Section<'_>, tilt_rad: f64) -> Point {
+    let bounds = Bounds::symmetric(20_000.0, "mm");
+    let in_room = section.has("room_mm");
+    let key = if in_room { "room_mm" } else { "at_mm" };
+    let [x, y, z] = section.point(key, bounds);
+    let stated = Point::new(x * 1e-3, y * 1e-3, z * 1e-3);
+    let place = if in_room { from_room(&stated, tilt_rad) } else { stated };
+    if place.z_m < 0.1 {
+        let message =
+            format!("{:.0} mm in front of the face, expected 100 mm or more", 1e3 * place.z_m);
+        section.refuse(key, &message, "z points out of the face towards the listener");
+    }
+    place
 }
 
 fn amplifier(section: &mut Section<'_>) -> Amplifier {

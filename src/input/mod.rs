@@ -1,7 +1,8 @@
 //! Files in: from text to a checked [`crate::design::Design`] or driver, with every fault of a
 //! file told at once and at its place.
 
-pub mod crossover_section;
+pub mod cavity_section;
+mod crossover_section;
 pub mod curve_file;
 pub mod design_file;
 pub mod driver_file;
@@ -9,7 +10,8 @@ pub mod fault;
 pub mod file;
 pub mod files;
 pub mod measured_section;
-pub mod purchase_section;
+pub mod panel_section;
+mod purchase_section;
 pub mod reader;
 pub mod side_section;
 pub mod stimulus_file;

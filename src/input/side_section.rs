@@ -1,19 +1,22 @@
 //! The `[[side]]` tables of a design file: cavity, drivers and their places.
 
+use super::cavity_section;
 use super::design_file::Source;
 use super::driver_file;
 use super::fault::InputError;
 use super::files::{self, Files};
 use super::reader::{Bounds, Section};
-use crate::design::{Cavity, Mounted, Side, Ways};
+use crate::design::{Along, Cavity, Mounted, Mounting, Rib, Side, Ways};
 use crate::model::driver::{Driver, Role};
-use crate::model::fill::Fill;
+use crate::model::mount::Grille;
 use std::path::Path;
 
 /// Places on the panel, mm.
 pub(super) const PLACE_MM: Bounds = Bounds::symmetric(5000.0, "mm");
 /// Side lengths of panel and cavity, mm.
 pub(super) const LENGTH_MM: Bounds = Bounds::new(20.0, 5000.0, "mm");
+/// Thickness of a flange that is not stated, mm. Common practice, no source.
+const USUAL_FLANGE_MM: f64 = 3.0;
 
 /// Loads drivers for a design and keeps what is wrong inside their own files.
 pub(super) struct DriverShelf<'f> {
@@ -74,7 +77,11 @@ impl<'f> DriverShelf<'f> {
 }
 
 /// All sides, in the order of the file; `None` if any of them has a fault.
-pub(super) fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Vec<Side>> {
+pub(super) fn read(
+    root: &mut Section<'_>,
+    shelf: &mut DriverShelf<'_>,
+    face_m: f64,
+) -> Option<Vec<Side>> {
     let mut sides: Vec<Side> = Vec::new();
     let mut names: Vec<String> = Vec::new();
     let mut sections = root.sections("side");
@@ -94,7 +101,7 @@ pub(super) fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Optio
                 section.refuse("mirror_of", &format!("there is no side `{other}`"), help);
                 None
             }
-            None => one(section, name.clone(), shelf),
+            None => one(section, name.clone(), shelf, face_m),
         };
         names.push(name);
         sides.extend(side);
@@ -102,10 +109,15 @@ pub(super) fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Optio
     (all > 0 && sides.len() == all).then_some(sides)
 }
 
-fn one(section: &mut Section<'_>, name: String, shelf: &mut DriverShelf<'_>) -> Option<Side> {
-    let cavity = cavity(&mut section.section("cavity"));
-    let woofer = mounted(&mut section.section("woofer"), Role::Woofer, shelf);
-    let tweeter = mounted(&mut section.section("tweeter"), Role::Tweeter, shelf);
+fn one(
+    section: &mut Section<'_>,
+    name: String,
+    shelf: &mut DriverShelf<'_>,
+    face_m: f64,
+) -> Option<Side> {
+    let cavity = cavity_section::read(&mut section.section("cavity"));
+    let woofer = mounted(&mut section.section("woofer"), Role::Woofer, shelf, face_m);
+    let tweeter = mounted(&mut section.section("tweeter"), Role::Tweeter, shelf, face_m);
     Some(Side { name, cavity, drivers: Ways { woofer: woofer?, tweeter: tweeter? } })
 }
 
@@ -114,59 +126,52 @@ fn one(section: &mut Section<'_>, name: String, shelf: &mut DriverShelf<'_>) -> 
 fn mirrored(sides: &[Side], other: &str, name: &str) -> Option<Side> {
     let original = sides.iter().find(|s| s.name == other)?;
     let flip = |m: &Mounted| Mounted { x_m: -m.x_m, ..m.clone() };
-    let cavity = Cavity { x_m: -original.cavity.x_m, ..original.cavity };
+    let cavity = mirrored_cavity(&original.cavity);
     Some(Side { name: name.to_owned(), cavity, drivers: original.drivers.map(flip) })
 }
 
-fn mounted(section: &mut Section<'_>, role: Role, shelf: &mut DriverShelf<'_>) -> Option<Mounted> {
+fn mirrored_cavity(cavity: &Cavity) -> Cavity {
+    let flip = |rib: &Rib| match rib.along {
+        Along::Height => Rib { at_m: -rib.at_m, ..*rib },
+        Along::Width => *rib,
+    };
+    Cavity { x_m: -cavity.x_m, ribs: cavity.ribs.iter().map(flip).collect(), ..cavity.clone() }
+}
+
+fn mounted(
+    section: &mut Section<'_>,
+    role: Role,
+    shelf: &mut DriverShelf<'_>,
+    face_m: f64,
+) -> Option<Mounted> {
     let [x_mm, y_mm] = section.point("at_mm", PLACE_MM);
-    let (driver, file) = shelf.take(section, role)?;
-    Some(Mounted { driver, file, x_m: x_mm * 1e-3, y_m: y_mm * 1e-3 })
-}
-
-fn cavity(section: &mut Section<'_>) -> Cavity {
-    let [x_mm, y_mm] = section.point("centre_mm", PLACE_MM);
-    let [width_mm, height_mm] = section.point("size_mm", LENGTH_MM);
-    let depth_mm = section.number("depth_mm", Bounds::new(5.0, 500.0, "mm"));
-    let leak_ql = section.optional_number("leak_ql", Bounds::new(1.0, 1e9, ""));
-    let fill = section.optional_section("fill").map(|mut s| fill(&mut s, depth_mm));
-    Cavity {
-        x_m: x_mm * 1e-3,
-        y_m: y_mm * 1e-3,
-        width_m: width_mm * 1e-3,
-        height_m: height_mm * 1e-3,
-        depth_m: depth_mm * 1e-3,
-        fill: fill.unwrap_or_default(),
-        leak_ql,
+    let mounting = section.choice_or("mounting", &Mounting::ALL, Mounting::Flush);
+    let flange = Bounds::new(0.0, 50.0, "mm");
+    let flange_mm = section.optional_number("flange_thickness_mm", flange);
+    if flange_mm.is_some() && mounting != Mounting::Proud {
+        let help = "it is asked for mounting = \"proud\" alone";
+        section.refuse("flange_thickness_mm", "the flange does not stand proud", help);
     }
+    let set_back_m = match mounting {
+        Mounting::Flush => 0.0,
+        Mounting::Proud => -flange_mm.unwrap_or(USUAL_FLANGE_MM) * 1e-3,
+        Mounting::Behind => face_m,
+    };
+    let grille = section.optional_section("grille").map(|mut s| grille(&mut s));
+    let (driver, file) = shelf.take(section, role)?;
+    let (x_m, y_m) = (x_mm * 1e-3, y_mm * 1e-3);
+    Some(Mounted { driver, file, x_m, y_m, mounting, set_back_m, grille })
 }
 
-#[derive(Clone, Copy)]
-enum FillKind {
-    Foam,
-    Factor,
-}
-
-fn fill(section: &mut Section<'_>, depth_mm: f64) -> Fill {
-    let kinds = [("foam", FillKind::Foam), ("factor", FillKind::Factor)];
-    match section.choice("kind", &kinds) {
-        FillKind::Factor => {
-            Fill::Factor(section.number("compliance_factor", Bounds::new(1.0, 1.4, "")))
-        }
-        FillKind::Foam => {
-            let thickness_mm = section.number("thickness_mm", Bounds::positive(500.0, "mm"));
-            let porosity = section.number_or("porosity", Bounds::new(0.5, 1.0, ""), 0.97);
-            let length = Bounds::new(20.0, 2000.0, "um");
-            let thermal_length_um = section.number_or("thermal_length_um", length, 150.0);
-            if thickness_mm > depth_mm && section.is_sound() {
-                let help = "the foam lies on the back of the cavity: at most depth_mm";
-                section.refuse("thickness_mm", "thicker than the cavity is deep", help);
-            }
-            Fill::Foam {
-                fraction: (thickness_mm / depth_mm).min(1.0),
-                porosity,
-                thermal_length_m: thermal_length_um * 1e-6,
-            }
-        }
+fn grille(section: &mut Section<'_>) -> Grille {
+    let cloth = Bounds::new(0.0, 10_000.0, "Pa s/m");
+    if section.has("resistance_pa_s_per_m") {
+        let resistance_pa_s_per_m = section.number("resistance_pa_s_per_m", cloth);
+        return Grille::Cloth { resistance_pa_s_per_m };
+    }
+    Grille::Perforated {
+        thickness_m: section.number("thickness_mm", Bounds::new(0.1, 20.0, "mm")) * 1e-3,
+        hole_m: section.number("hole_mm", Bounds::new(0.2, 20.0, "mm")) * 1e-3,
+        open_share: section.number("open_percent", Bounds::new(5.0, 90.0, "%")) / 100.0,
     }
 }

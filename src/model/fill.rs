@@ -20,6 +20,9 @@ pub enum Fill {
         porosity: f64,
         /// Thermal length of the pores, m (100-400 µm: common practice, no source).
         thermal_length_m: f64,
+        /// Static flow resistivity, Pa·s/m² (3000 to 20 000 for light foams: common practice, no
+        /// source); counts in the wave field alone.
+        flow_resistivity_pa_s_per_m2: f64,
     },
 }
 
@@ -33,7 +36,7 @@ impl Fill {
         match *self {
             Self::Empty => Complex64::new(1.0, 0.0),
             Self::Factor(factor) => Complex64::new(factor, 0.0),
-            Self::Foam { fraction, porosity, thermal_length_m } => {
+            Self::Foam { fraction, porosity, thermal_length_m, .. } => {
                 let x = thermal_length_m.powi(2) * omega / THERMAL_DIFFUSIVITY_M2_PER_S;
                 let root = Complex64::new(1.0, x / 16.0).sqrt();
                 let drag = 1.0 - Complex64::new(0.0, 8.0 / x) * root;

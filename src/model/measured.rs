@@ -5,7 +5,7 @@
 use super::air::Air;
 use super::driver::Driver;
 use super::piston;
-use crate::grid::{Flow, Grid, Impedance, Spectrum};
+use crate::grid::{Flow, Grid, Impedance, Spectrum, Transfer};
 use crate::signal::curve::{Curve, CurveError};
 use crate::signal::interpolate::Outside;
 use num_complex::Complex64;
@@ -26,6 +26,11 @@ pub enum Condition {
 }
 
 impl Condition {
+    /// Whether the edges of the panel are in the curve, and what its sheets send out.
+    pub fn holds_edges(self) -> bool {
+        self == Self::InThisPanel
+    }
+
     /// Whether the cavity behind the driver is in the curve.
     pub fn holds_cavity(self) -> bool {
         matches!(self, Self::NearField | Self::InThisPanel)
@@ -110,7 +115,8 @@ fn loaded(driver: &Driver, omega: f64, z: Complex64, load: Complex64) -> Complex
 
 /// Pressure at 1 m per volt without the time of flight, at `angle_deg` off axis, from measured
 /// responses; `model` is the model's own there, `cavity` the model's flow in its load over that in
-/// free air, applied only where the curve does not hold the cavity. `None` without responses.
+/// free air, applied only where the curve does not hold the cavity, and `panel` what edges and
+/// sheets make of it, where it does not hold those. `None` without responses.
 ///
 /// Between two measured angles level and phase are interpolated; outside them the piston's
 /// directivity relative to the nearest measured angle is used.
@@ -124,6 +130,7 @@ pub fn pressure_at_1m(
     angle_deg: f64,
     model: &[Complex64],
     cavity: &Flow,
+    panel: &Transfer,
 ) -> Result<Option<Vec<Complex64>>, CurveError> {
     let Some((below, above, share)) = around(&measured.responses, angle_deg) else {
         return Ok(None);
@@ -148,12 +155,10 @@ pub fn pressure_at_1m(
             } else {
                 beam(w, angle_deg) / floor(beam(w, nearest))
             };
-            let loaded = if below.condition.holds_cavity() {
-                Complex64::new(1.0, 0.0)
-            } else {
-                cavity.values()[i]
-            };
-            between * narrower * loaded
+            let one = Complex64::new(1.0, 0.0);
+            let loaded = if below.condition.holds_cavity() { one } else { cavity.values()[i] };
+            let edged = if below.condition.holds_edges() { one } else { panel.values()[i] };
+            between * narrower * loaded * edged
         })
         .collect();
     let shares = shares(grid, &covered);

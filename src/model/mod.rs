@@ -8,5 +8,6 @@ pub mod fill;
 pub mod given;
 pub mod measured;
 pub mod modes;
+pub mod mount;
 pub mod piston;
 pub mod place;

@@ -20,6 +20,40 @@ pub fn directivity_factor(ka: f64) -> f64 {
     if ka < 0.05 { 2.0 * (1.0 + ka * ka / 6.0) } else { ka * ka / (1.0 - libm::j1(2.0 * ka) / ka) }
 }
 
+/// Radiation impedance of one side over ρc/S: 1 − 2J1(2ka)/(2ka) + j 2H1(2ka)/(2ka) with Struve's
+/// function H1 (Kinsler et al., ch. 7).
+pub fn radiation_impedance(ka: f64) -> Complex64 {
+    let z = 2.0 * ka;
+    // The series keeps the digits that the closed form loses at low ka.
+    let resistance = if z < 0.1 {
+        z * z / 8.0 * (1.0 - z * z / 24.0 * (1.0 - z * z / 48.0))
+    } else {
+        1.0 - directivity(z)
+    };
+    Complex64::new(resistance, 2.0 * struve_1_over(z))
+}
+
+/// H1(z)/z of Struve's function (Abramowitz and Stegun, 12.1.3 and 12.1.31).
+fn struve_1_over(z: f64) -> f64 {
+    use std::f64::consts::PI;
+    /// Above this the asymptotic series is exact to rounding; below, the power series loses no
+    /// more than seven digits.
+    const FAR: f64 = 18.0;
+    let square = z * z;
+    if z > FAR {
+        let tail = 1.0 + (1.0 - (3.0 - (45.0 - 1575.0 / square) / square) / square) / square;
+        return (libm::y1(z) + 2.0 / PI * tail) / z;
+    }
+    let mut term = 2.0 / (3.0 * PI) * z;
+    let mut sum = term;
+    for m in 1..60 {
+        let m = f64::from(m);
+        term *= -square / ((2.0 * m + 1.0) * (2.0 * m + 3.0));
+        sum += term;
+    }
+    sum
+}
+
 /// Pressure per unit of volume velocity at a far point of the half space in front, Pa·s/m³:
 /// jωρ/(2πr) e^{−jkr} 2J1(ka sin θ)/(ka sin θ).
 ///

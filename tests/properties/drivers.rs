@@ -50,7 +50,12 @@ fn fill() -> impl Strategy<Value = Fill> {
         (1.0..1.4).prop_map(Fill::Factor),
         (0.01..1.0, 0.5..1.0, log_between(20e-6, 2e-3)).prop_map(
             |(fraction, porosity, thermal_length_m)| {
-                Fill::Foam { fraction, porosity, thermal_length_m }
+                Fill::Foam {
+                    fraction,
+                    porosity,
+                    thermal_length_m,
+                    flow_resistivity_pa_s_per_m2: 10_000.0,
+                }
             }
         ),
     ]

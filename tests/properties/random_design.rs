@@ -79,6 +79,7 @@ fn seats() -> impl Strategy<Value = Vec<Listener>> {
             name: format!("seat {k}"),
             place: Point::new(x, y, z),
             weight,
+            spread_m: 0.0,
         };
         seats.into_iter().enumerate().map(listener).collect()
     })

@@ -42,7 +42,7 @@ prop_compose! {
             (*its_slope, *level) = (slope, TweeterLevel::Lowered(lowered_db));
         }
         design.amplifier.output_ohm = output_ohm;
-        let seat = |(k, place)| Listener { name: format!("seat {k}"), place, weight: 1.0 };
+        let seat = |(k, place)| Listener { name: format!("seat {k}"), place, weight: 1.0, spread_m: 0.0 };
         design.listeners = places.into_iter().enumerate().map(seat).collect();
         for side in &mut design.sides {
             side.drivers.tweeter.x_m += apart.0;
@@ -72,7 +72,7 @@ fn mirrored(design: &Design, side: &Side) -> (Design, Side) {
         listener.place.x_m = -listener.place.x_m;
     }
     let flip = |m: &Mounted| Mounted { x_m: -m.x_m, ..m.clone() };
-    let cavity = Cavity { x_m: -side.cavity.x_m, ..side.cavity };
+    let cavity = Cavity { x_m: -side.cavity.x_m, ..side.cavity.clone() };
     (other, Side { name: "other".into(), cavity, drivers: side.drivers.map(flip) })
 }
 

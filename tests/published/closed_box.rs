@@ -216,6 +216,7 @@ fn foam_makes_the_air_softer_and_lossy_as_published() {
             fraction: row.number("foam_volume_fraction"),
             porosity: row.number("porosity"),
             thermal_length_m: row.number("thermal_length_m"),
+            flow_resistivity_pa_s_per_m2: 10_000.0,
         };
         let frequencies = row.numbers("frequency_hz");
         let factors = frequencies.iter().map(|f| fill.compliance_factor(TAU * f));

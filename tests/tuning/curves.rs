@@ -67,7 +67,8 @@ fn seated(design: &mut Design, distance_m: f64, angle_deg: f64) {
     let (sin, cos) = angle_deg.to_radians().sin_cos();
     let place =
         Point::new(centre.x_m + distance_m * sin, centre.y_m, centre.z_m + distance_m * cos);
-    design.listeners = vec![Listener { name: "microphone".into(), place, weight: 1.0 }];
+    design.listeners =
+        vec![Listener { name: "microphone".into(), place, weight: 1.0, spread_m: 0.0 }];
 }
 
 fn worst_db(got: &[Complex64], want: &[Complex64]) -> f64 {

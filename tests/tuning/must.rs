@@ -98,7 +98,12 @@ fn one_reader_gets_a_third_of_the_textbooks_deviation_or_less() {
 fn two_readers_get_a_third_of_what_a_crossover_can_correct_or_less() {
     let mut design = reading_bench();
     let place = Point::new(0.25, 0.25, 0.75);
-    design.listeners.push(Listener { name: "a second reader".into(), place, weight: 0.5 });
+    design.listeners.push(Listener {
+        name: "a second reader".into(),
+        place,
+        weight: 0.5,
+        spread_m: 0.0,
+    });
     let result = tuned(&design);
     a_third_of_what_can_be_corrected(&result);
     let worse = result.preferred.rms_db - result.best.rms_db;

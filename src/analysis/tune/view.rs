@@ -77,7 +77,8 @@ fn directions(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Vec<Hear
                     woofer.y_m + DISTANCE_M * sin * turn.sin(),
                     DISTANCE_M * cos,
                 );
-                Listener { name: String::new(), place, weight: solid / f64::from(places) }
+                let weight = solid / f64::from(places);
+                Listener { name: String::new(), place, weight, spread_m: 0.0 }
             })
         })
         .collect();

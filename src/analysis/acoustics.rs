@@ -1,0 +1,85 @@
+//! What panel and room do to the sound of a side, whatever its network: the load on the cones, what
+//! is heard of their flow, and the paths to the seats. How a driver's electrics answer is
+//! [`super::side`]'s.
+
+use crate::design::{Design, Listener, Mounted, Side, Ways};
+use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
+use crate::model::mount::Front;
+use crate::model::place::Point;
+use num_complex::Complex64;
+use std::sync::Arc;
+
+/// A side's acoustics over a grid.
+#[derive(Debug, Clone)]
+pub struct Acoustics {
+    /// Load on each cone beyond what its Mms holds, Pa·s/m³: the cavity (woofer alone), tunnel and
+    /// grille.
+    pub load: Ways<AcousticImpedance>,
+    /// Outward flow near the driver that a far listener counts, over the cone's: less the leak,
+    /// through tunnel and grille.
+    pub front: Ways<Transfer>,
+    /// How each listener hears it, in the design's order.
+    pub ears: Vec<Ear>,
+}
+
+/// How one place hears a side.
+#[derive(Debug, Clone)]
+pub struct Ear {
+    /// Straight, and by way of the surface near by where there is one.
+    pub paths: Vec<Path>,
+}
+
+/// One way from the panel to an ear.
+#[derive(Debug, Clone)]
+pub struct Path {
+    /// Where the sound arrives: the ear, or its image in a surface.
+    pub place: Point,
+    /// Share of the pressure that is left after reflection, 0 to 1.
+    pub strength: f64,
+    /// What the panel's edges and the moving sheets make of each driver's pressure, over what it
+    /// would be in an endless rigid panel.
+    pub panel: Ways<Transfer>,
+}
+
+impl Acoustics {
+    /// Acoustics of `side` for the design's listeners.
+    pub fn of(design: &Design, side: &Side, grid: &Arc<Grid>) -> Self {
+        let air = &design.air;
+        let closed_box = side.closed_box(air);
+        let beyond = side.drivers.map(|m| front(m).effect_on(grid, air));
+        let cavity = closed_box.load_on(grid, air);
+        let heard = Spectrum::from_fn(grid, |w| closed_box.net_flow(w, air));
+        let (woofer_load, woofer_mouth) = beyond.woofer;
+        let (tweeter_load, tweeter_mouth) = beyond.tweeter;
+        Self {
+            load: Ways { woofer: cavity.plus(&woofer_load, 1.0), tweeter: tweeter_load },
+            front: Ways { woofer: heard.then(&woofer_mouth), tweeter: tweeter_mouth },
+            ears: design.listeners.iter().map(|l| Ear::of(design, l, grid)).collect(),
+        }
+    }
+}
+
+/// What stands in front of a driver's cone.
+fn front(mounted: &Mounted) -> Front {
+    Front {
+        radius_m: mounted.driver.motor.radius_m(),
+        tunnel_m: mounted.set_back_m.max(0.0),
+        grille: mounted.grille,
+    }
+}
+
+impl Ear {
+    fn of(design: &Design, listener: &Listener, grid: &Arc<Grid>) -> Self {
+        let panel = || Spectrum::from_fn(grid, |_| Complex64::new(1.0, 0.0));
+        let path = |place, strength| Path {
+            place,
+            strength,
+            panel: Ways { woofer: panel(), tweeter: panel() },
+        };
+        let image = design.surface.map(|surface| {
+            let place = surface.mirrored(&listener.place, design.panel.tilt_rad);
+            path(place, surface.reflection())
+        });
+        Self { paths: std::iter::once(path(listener.place, 1.0)).chain(image).collect() }
+    }
+}
