@@ -136,6 +136,19 @@ pub struct Panel {
     pub rear: Rear,
 }
 
+impl Panel {
+    /// Outer thickness over a cavity of `depth_m`, m.
+    pub fn thickness_m(&self, depth_m: f64) -> f64 {
+        self.face.thickness_m + depth_m + self.back.thickness_m
+    }
+
+    /// The corners of the face, panel coordinates, m.
+    pub fn corners(&self) -> [Point; 4] {
+        let (x, y) = (0.5 * self.width_m, 0.5 * self.height_m);
+        [(-x, -y), (x, -y), (x, y), (-x, y)].map(|(x, y)| Point::new(x, y, 0.0))
+    }
+}
+
 /// A rectangular cavity between face and back.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cavity {
@@ -161,6 +174,28 @@ impl Cavity {
     /// Volume of the empty space, m³.
     pub fn gross_volume_m3(&self) -> f64 {
         self.width_m * self.height_m * self.depth_m
+    }
+
+    /// The part around (`x_m`, `y_m`) that dividing ribs leave of it, with the ribs that do not
+    /// divide.
+    pub fn bay(&self, x_m: f64, y_m: f64) -> Self {
+        let mut bay = self.clone();
+        for rib in self.ribs.iter().filter(|r| r.divides) {
+            let (middle_m, length_m, at_m) = match rib.along {
+                Along::Width => (&mut bay.y_m, &mut bay.height_m, y_m),
+                Along::Height => (&mut bay.x_m, &mut bay.width_m, x_m),
+            };
+            let (mut low, mut high) = (*middle_m - 0.5 * *length_m, *middle_m + 0.5 * *length_m);
+            let half_m = 0.5 * rib.width_m;
+            if at_m < rib.at_m {
+                high = high.min(rib.at_m - half_m);
+            } else {
+                low = low.max(rib.at_m + half_m);
+            }
+            (*middle_m, *length_m) = (0.5 * (low + high), (high - low).max(0.0));
+        }
+        bay.ribs.retain(|r| !r.divides);
+        bay
     }
 
     /// Whether a disc of radius `radius_m` around (`x_m`, `y_m`) lies inside its outline.
@@ -226,18 +261,24 @@ pub struct Side {
 }
 
 impl Side {
-    /// Air volume behind the woofer, m³: the cavity less what drivers within it displace.
+    /// What dividing ribs leave of the cavity around the woofer.
+    pub fn bay(&self) -> Cavity {
+        self.cavity.bay(self.drivers.woofer.x_m, self.drivers.woofer.y_m)
+    }
+
+    /// Air volume behind the woofer, m³: its bay less what drivers within it displace.
     pub fn net_volume_m3(&self) -> f64 {
+        let bay = self.bay();
         let within = |m: &&Mounted| {
             let radius = 0.5 * m.driver.size.cutout_m;
-            self.cavity.holds_disc(m.x_m, m.y_m, radius)
+            bay.holds_disc(m.x_m, m.y_m, radius)
         };
         let displaced: f64 = [&self.drivers.woofer, &self.drivers.tweeter]
             .into_iter()
             .filter(within)
             .map(|m| m.driver.size.displaced_volume_m3)
             .sum();
-        self.cavity.gross_volume_m3() - displaced
+        bay.gross_volume_m3() - displaced
     }
 
     /// The cavity as one lump of air, with its fill and leak.
@@ -296,5 +337,29 @@ impl Amplifier {
     pub fn supply_limit_v(&self) -> Option<f64> {
         let peak = |v: f64| if self.bridged { v } else { 0.5 * v };
         self.supply_v.map(|v| peak(v) / std::f64::consts::SQRT_2)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_dividing_rib_leaves_the_bay_on_the_woofers_side() {
+        let rib = |at_m, divides| Rib { along: Along::Height, at_m, width_m: 0.01, divides };
+        let cavity = Cavity {
+            x_m: -0.4,
+            y_m: 0.0,
+            width_m: 0.36,
+            height_m: 0.24,
+            depth_m: 0.034,
+            fill: Fill::Empty,
+            leak_ql: None,
+            ribs: vec![rib(-0.3, true), rib(-0.45, false)],
+        };
+        let bay = cavity.bay(-0.42, 0.0);
+        assert!((bay.width_m - (-0.305 - -0.58)).abs() < 1e-12);
+        assert!((bay.x_m - 0.5 * (-0.305 - 0.58)).abs() < 1e-12);
+        assert_eq!((bay.height_m, bay.ribs.len()), (0.24, 1));
     }
 }

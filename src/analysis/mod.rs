@@ -7,6 +7,7 @@ pub mod clearance;
 pub mod compare;
 pub mod cost_down;
 pub mod deviation;
+pub mod directions;
 pub mod explore;
 pub mod extract;
 pub mod finding;

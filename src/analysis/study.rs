@@ -262,7 +262,8 @@ impl CavityStudy {
             &side.drivers.tweeter.driver,
             bare.fc_hz,
         )?;
-        let size = [side.cavity.width_m, side.cavity.height_m, side.cavity.depth_m];
+        let bay = side.bay();
+        let size = [bay.width_m, bay.height_m, bay.depth_m];
         Ok(Self {
             volume_m3: closed_box.volume_m3,
             alignment: Alignment::of(motor, |w| closed_box.load(w, air), source_ohm),

@@ -59,7 +59,8 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
     let panel = panel_section::read(&mut root.section("panel"));
     let sides = side_section::read(root, shelf, panel.face.thickness_m);
     let listeners = listeners(root, panel.tilt_rad);
-    let surface = root.optional_section("surface").map(|mut s| panel_section::surface(&mut s));
+    let surface = root.optional_section("surface");
+    let surface = surface.map(|mut s| panel_section::surface(&mut s, &panel, &listeners));
     let models = root.optional_section("models");
     let models = models.map_or(Models::FULL, |mut s| panel_section::models(&mut s));
     let crossover = crossover_section::read(&mut root.section("crossover"));

@@ -2,7 +2,8 @@
 
 use super::reader::{Bounds, Section};
 use super::side_section::LENGTH_MM;
-use crate::design::{Material, Models, Panel, Rear, Sheet, Surface};
+use crate::design::{Listener, Material, Models, Panel, Rear, Sheet, Surface};
+use crate::model::place::Point;
 
 pub(super) fn read(section: &mut Section<'_>) -> Panel {
     let width_m = section.number("width_mm", LENGTH_MM) * 1e-3;
@@ -36,14 +37,27 @@ fn rear(section: &mut Section<'_>) -> Rear {
     Rear::Room
 }
 
-/// One large surface near the panel.
-pub(super) fn surface(section: &mut Section<'_>) -> Surface {
+/// One large surface near the panel: it must not cut through the panel or hide a listener.
+pub(super) fn surface(section: &mut Section<'_>, panel: &Panel, seats: &[Listener]) -> Surface {
     let far = Bounds::new(1.0, 20_000.0, "mm");
-    Surface {
+    let surface = Surface {
         place: section.choice("place", &Surface::PLACES),
         distance_m: section.number("distance_mm", far) * 1e-3,
         absorption: section.number_or("absorption", Bounds::new(0.0, 1.0, ""), 0.1),
+    };
+    let height_mm = |point: &Point| 1e3 * surface.height_m(point, panel.tilt_rad);
+    let lowest = panel.corners().iter().map(height_mm).fold(f64::INFINITY, f64::min);
+    if section.is_sound() && lowest < -1e-6 {
+        let message = format!("the panel would reach {:.0} mm through the surface", -lowest);
+        let help = "distance_mm runs from the middle of the face to the surface";
+        section.refuse("distance_mm", &message, help);
+    } else if let Some(seat) = seats.iter().find(|s| height_mm(&s.place) < 1.0)
+        && section.is_sound()
+    {
+        let message = format!("the listener `{}` is behind the surface", seat.name);
+        section.refuse("distance_mm", &message, "a surface stands behind panel and listeners");
     }
+    surface
 }
 
 /// Which effects are computed; all are unless told.

@@ -19,6 +19,7 @@ mod impulse;
 #[cfg(feature = "live-browser")]
 mod live_browser;
 mod offset;
+mod panel;
 mod parts;
 mod prices;
 mod report;

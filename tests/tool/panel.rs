@@ -1,0 +1,106 @@
+//! How a panel stands, what is near it, how drivers are let in: the keys, and what they change.
+
+use crate::support::{BENCH, Bench, Run};
+
+/// The bench with lines added to the table that begins with `header`.
+fn with(header: &str, lines: &str) -> Bench {
+    let bench = Bench::new();
+    bench.change(BENCH, &format!("{header}\n"), &format!("{header}\n{lines}\n"));
+    bench
+}
+
+/// The bench with tables added before `[crossover]`.
+fn beside(tables: &str) -> Bench {
+    let bench = Bench::new();
+    bench.change(BENCH, "[crossover]\n", &format!("{tables}\n[crossover]\n"));
+    bench
+}
+
+fn checked(bench: &Bench) -> Run {
+    bench.run(&["check", BENCH])
+}
+
+#[test]
+fn a_surface_through_the_panel_is_told() {
+    let surface = |place: &str, mm: u32| {
+        let keys = format!("place = \"{place}\"\ndistance_mm = {mm}");
+        checked(&beside(&format!("[surface]\n{keys}")))
+    };
+    surface("below", 150).refused(&["`surface.distance_mm`: the panel would reach 10 mm through"]);
+    surface("left", 599).refused(&["the panel would reach 1 mm through the surface"]);
+    surface("below", 170).ends(0);
+    surface("beneath", 400).refused(&["`surface.place`", "behind", "below"]);
+}
+
+#[test]
+fn a_closed_rear_needs_its_gap_and_an_open_one_has_none() {
+    let rear = |keys: &str| checked(&with("[panel]", keys));
+    rear("rear = \"closed\"").refused(&["rear_gap_mm"]);
+    rear("rear = \"closed\"\nrear_gap_mm = 12").ends(0);
+    rear("rear_gap_mm = 12").refused(&["`panel.rear_gap_mm`: the rear is not closed"]);
+}
+
+#[test]
+fn a_place_in_the_room_is_turned_with_the_panel() {
+    let bench = with("[panel]", "tilt_deg = 90");
+    // Lying on its back, the reader above it.
+    bench.change(BENCH, "at_mm = [0, 330, 720]", "room_mm = [0, 720, 0]");
+    let document = bench.run(&["design", BENCH, "--json"]).json();
+    let listener = &document["sides"][0]["listeners"][0];
+    assert!((listener["distance_m"].as_f64().unwrap() - 0.72).abs() < 1e-9);
+    bench.change(BENCH, "room_mm = [0, 720, 0]", "room_mm = [0, 0, 720]");
+    checked(&bench).refused(&["`listener[1].room_mm`", "in front of the face"]);
+}
+
+#[test]
+fn a_flange_thickness_is_for_a_proud_flange() {
+    let woofer = |keys: &str| checked(&with("[side.woofer]", keys));
+    woofer("flange_thickness_mm = 4")
+        .refused(&["`side[1].woofer.flange_thickness_mm`: the flange does not stand proud"]);
+    woofer("mounting = \"proud\"\nflange_thickness_mm = 4").ends(0);
+    woofer("mounting = \"sunk\"").refused(&["`side[1].woofer.mounting`", "behind"]);
+}
+
+#[test]
+fn a_grille_is_cloth_or_a_sheet_with_holes() {
+    let grille = |keys: &str| checked(&with("[side.woofer]", &format!("grille = {{ {keys} }}")));
+    grille("resistance_pa_s_per_m = 30").ends(0);
+    grille("thickness_mm = 1, hole_mm = 2, open_percent = 35").ends(0);
+    grille("thickness_mm = 1").refused(&["hole_mm", "open_percent"]);
+}
+
+/// A floor mirrors the sound: a comb whose first notch lies where the way round is half a wave
+/// longer, and a sum of both pressures in the bass.
+#[test]
+fn a_surface_makes_a_comb() {
+    let levels = |surface: &str| {
+        let models = "[models]\ncavity = \"lump\"\nsheets = \"rigid\"\npanel = \"endless\"\n";
+        let bench = beside(&format!("{models}{surface}"));
+        let document = bench.run(&["design", BENCH, "--json"]).json();
+        let numbers = |v: &serde_json::Value| -> Vec<f64> {
+            v.as_array().unwrap().iter().map(|n| n.as_f64().unwrap()).collect()
+        };
+        let listener = &document["sides"][0]["listeners"][0];
+        (numbers(&document["frequency_hz"]), numbers(&listener["woofer_db"]))
+    };
+    let (hz, plain) = levels("");
+    let (_, walled) = levels("[surface]\nplace = \"below\"\ndistance_mm = 300\nabsorption = 0\n");
+    // Ear (0, 330, 720), woofer (-380, -25, -14) mm; the ear's image lies at y = -930 mm.
+    let distance = |y: f64| (0.38f64.powi(2) + (y + 0.025).powi(2) + 0.734f64.powi(2)).sqrt();
+    let (direct, round) = (distance(0.33), distance(-0.93));
+    let notch_hz = 343.2 / (2.0 * (round - direct));
+    let at = hz.iter().position(|f| *f > notch_hz).unwrap();
+    let depth_db = 20.0 * (1.0 - direct / round).log10();
+    assert!((walled[at] - plain[at] - depth_db).abs() < 0.7, "{} {}", walled[at], plain[at]);
+    let bass_db = 20.0 * (1.0 + direct / round).log10();
+    assert!((walled[0] - plain[0] - bass_db).abs() < 0.1, "{} {}", walled[0], plain[0]);
+}
+
+#[test]
+fn every_effect_can_be_put_back_to_its_simpler_form() {
+    let models = |keys: &str| checked(&beside(&format!("[models]\n{keys}\n")));
+    models("cavity = \"lump\"").ends(0);
+    models("sheets = \"rigid\"\npanel = \"endless\"").ends(0);
+    models("sheet = \"rigid\"").refused(&["sheets"]);
+    models("panel = \"infinite\"").refused(&["endless"]);
+}
