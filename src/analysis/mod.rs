@@ -23,3 +23,4 @@ pub mod study;
 pub mod synthesis;
 pub mod textbook;
 pub mod tune;
+pub mod wander;
