@@ -12,3 +12,4 @@ pub mod measured;
 pub mod modes;
 pub mod piston;
 pub mod place;
+pub mod wave_cavity;
