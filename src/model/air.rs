@@ -9,6 +9,9 @@ pub const GAMMA: f64 = 1.4;
 /// ρ = 1.2041 kg/m³; handbook values, from memory).
 pub const THERMAL_DIFFUSIVITY_M2_PER_S: f64 = 0.0257 / (1.204_118_3 * 1005.0);
 
+/// Viscosity of air near 20 °C, Pa·s (handbook value, from memory).
+pub const VISCOSITY_PA_S: f64 = 1.81e-5;
+
 /// Static pressure at sea level in the standard atmosphere, Pa (ISO 2533).
 pub const STANDARD_PRESSURE_PA: f64 = 101_325.0;
 

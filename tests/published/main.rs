@@ -6,6 +6,7 @@
 //! row must be found in the number that its test states.
 
 mod bench;
+mod cavity;
 mod closed_box;
 mod compensation;
 mod crossover;

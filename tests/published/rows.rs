@@ -5,6 +5,7 @@
 //! in `_db` or `_deg` is held to the tolerance of that unit alone where the row states one, and
 //! everything else to absolute + relative × |expected|.
 
+use num_complex::Complex64;
 use slabtone::grid::wrap_deg;
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -22,6 +23,8 @@ struct Tolerance {
     deg: Option<f64>,
     /// Relative, of the frequency of an extremum.
     extremum_rel: Option<f64>,
+    /// Of a complex pair: |error| over |value|.
+    complex_rel: Option<f64>,
 }
 
 /// One row; it remembers which of its expected keys were checked.
@@ -56,6 +59,7 @@ impl Row {
             db: limit("tolerance_abs_db"),
             deg: limit("tolerance_abs_deg"),
             extremum_rel: limit("tolerance_rel_f"),
+            complex_rel: None,
         };
         let (mut input, mut expect) = (Table::new(), Table::new());
         for (key, value) in row {
@@ -77,6 +81,7 @@ impl Row {
             db: limit("db"),
             deg: limit("deg"),
             extremum_rel: None,
+            complex_rel: limit("cplx_rel"),
         };
         let mut input = part("in");
         input.insert("id".to_owned(), row["id"].clone());
@@ -144,6 +149,21 @@ impl Row {
         let want = self.expected_numbers(key);
         assert_eq!(got.len(), want.len(), "{}: number of values of {key}", self.id);
         got.iter().zip(want).for_each(|(&got, want)| self.compare(key, got, want));
+    }
+
+    /// Compares complex numbers told as two lists, real and imaginary parts, and returns the largest
+    /// |error| over |value|.
+    pub fn check_pairs(&self, keys: [&str; 2], got: &[Complex64]) -> f64 {
+        let [re, im] = keys.map(|key| self.expected_numbers(key));
+        let allowed = self.tolerance.complex_rel.unwrap_or_else(|| self.missing("cplx_rel"));
+        assert_eq!((got.len(), got.len()), (re.len(), im.len()), "{}: number of values", self.id);
+        let want = re.into_iter().zip(im).map(|(re, im)| Complex64::new(re, im));
+        let errors = got.iter().zip(want).map(|(got, want)| {
+            let error = (got - want).norm() / want.norm();
+            assert!(error <= allowed, "{}: got {got}, expected {want}, off by {error:e}", self.id);
+            error
+        });
+        errors.fold(0.0, f64::max)
     }
 
     /// Asserts that every expected key was checked.
