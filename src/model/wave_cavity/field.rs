@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 /// The cut of the sum times the radius of the smallest disc. With the tail, what is left out is
 /// 0.003 % of the disc's own inertance.
-const CUT_TIMES_RADIUS: f64 = 20.0;
+const CUT_TIMES_RADIUS: f64 = 24.0;
 /// The cut over the largest wavenumber of air.
 const CUT_OVER_WAVENUMBER: f64 = 1.5;
 /// Most modes that are summed; a disc very small for its cavity leaves more to the tail.
