@@ -1,6 +1,7 @@
 //! Files in: from text to a checked [`crate::design::Design`] or driver, with every fault of a
 //! file told at once and at its place.
 
+mod companions;
 pub mod crossover_section;
 pub mod curve_file;
 pub mod design_file;
@@ -13,6 +14,8 @@ pub mod purchase_section;
 pub mod reader;
 pub mod side_section;
 pub mod stimulus_file;
+pub mod stock_file;
+mod stock_section;
 pub mod target_section;
 pub mod touchstone;
 pub mod wave_file;
