@@ -3,6 +3,7 @@
 
 mod crossover;
 mod purchase;
+mod stock;
 mod surroundings;
 mod target;
 
@@ -10,6 +11,7 @@ pub use crossover::{
     Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology, TweeterLevel,
 };
 pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
+pub use stock::{Article, Rating, Stock};
 pub use surroundings::{Along, Models, Mounting, Rear, Rib, Surface, SurfacePlace, from_room};
 pub use target::{Target, USUAL_BOUNDS};
 
@@ -43,6 +45,8 @@ pub struct Design {
     pub amplifier: Amplifier,
     /// Losses and series of the parts.
     pub parts: PartsRules,
+    /// What parts are chosen from; `None`: from the series of preferred values.
+    pub stock: Option<Stock>,
     /// What the parts list names beside the crossover, and prices.
     pub purchase: Purchase,
     /// What a tuned crossover is to come to; `None`: the usual, see [`Design::target`].

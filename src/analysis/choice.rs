@@ -1,8 +1,11 @@
-//! From exact values to values one can buy: the nearest preferred ones, or two parts combined.
+//! From exact values to values one can buy: the nearest preferred ones or articles of a stock, or
+//! two of them combined.
 
+use super::finding::Finding;
+use super::shelf::{Good, Pick, Shelf};
 use crate::circuit::network::{Component, Network, Part};
-use crate::circuit::preferred::{self, Adds, Choice, Connection};
-use crate::design::PartsRules;
+use crate::circuit::preferred::{Choice, Connection};
+use crate::design::{Design, Stock};
 
 /// A part of the exact network and what is bought for it.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,13 +17,29 @@ pub struct ChosenPart {
     /// The value or pair chosen.
     pub choice: Choice,
     /// The parts that go on the board: one, or two called L1a and L1b.
-    pub bought: Vec<(String, Component)>,
+    pub bought: Vec<(String, Good)>,
 }
 
 impl ChosenPart {
     /// Chosen over exact value − 1, in percent.
     pub fn error_percent(&self) -> f64 {
         self.choice.error_percent(self.exact.value())
+    }
+
+    /// That nothing in the stock comes near enough, where it is so.
+    fn missed(&self, stock: &Stock) -> Option<String> {
+        let error = self.error_percent();
+        let kind = self.exact.kind();
+        let help = "tune with this stock, allow pairs (pairs_above_percent), or widen the stock";
+        if self.bought.iter().any(|(_, good)| good.article.is_none()) {
+            return Some(format!("the stock `{}` has no {kind} that may be used", stock.name));
+        }
+        (error.abs() > stock.within_percent).then(|| {
+            format!(
+                "the nearest in the stock `{}` is {error:+.1} % off, told beyond {} %: {help}",
+                stock.name, stock.within_percent
+            )
+        })
     }
 }
 
@@ -34,60 +53,66 @@ pub struct Chosen {
 }
 
 impl Chosen {
-    /// Chooses a preferred value for each part of `exact`: nearest by ratio in the series of its
-    /// kind, two parts where the rules allow them and they come nearer. Coils take the winding
-    /// resistance of their new value where the exact one follows the rule for it, and keep what was
-    /// stated otherwise.
-    pub fn of(exact: &Network, rules: &PartsRules) -> Self {
+    /// Chooses for each part of `exact` by the design's rules: the nearest by ratio in the series of
+    /// its kind or in the design's stock, two parts where the rules allow them and they come nearer.
+    /// A coil of a preferred value keeps the wire of the exact one.
+    pub fn of(exact: &Network, design: &Design) -> Self {
         let coupled = |i: usize| exact.couplings.iter().any(|c| c.parts.contains(&i));
-        let choose = |(i, part): (usize, &Part)| {
+        let pick = |(i, part): (usize, &Part)| {
+            let shelf = Shelf::of(design, &part.component);
             // A coil that shares its field stays one coil.
-            let alone = PartsRules { pairs_above_percent: None, ..*rules };
-            choose(part, exact, if coupled(i) { &alone } else { rules })
+            if coupled(i) { shelf.of_singles().choose() } else { shelf.choose() }
         };
-        let parts: Vec<ChosenPart> = exact.parts.iter().enumerate().map(choose).collect();
+        Self::with(exact, exact.parts.iter().enumerate().map(pick).collect())
+    }
+
+    /// The network with these picks, one for each part of `exact`.
+    pub fn with(exact: &Network, picks: Vec<Pick>) -> Self {
         let mut network = exact.clone();
         network.parts.clear();
-        let mut first_of = Vec::with_capacity(parts.len());
-        for (part, chosen) in exact.parts.iter().zip(&parts) {
+        let mut first_of = Vec::with_capacity(picks.len());
+        let mut parts = Vec::with_capacity(picks.len());
+        for (part, pick) in exact.parts.iter().zip(picks) {
             first_of.push(network.parts.len());
-            put(&mut network, part, chosen);
+            let choice = pick.choice;
+            let bought = named(exact, part, pick);
+            put(&mut network, part, &choice, &bought);
+            let reference = part.reference.clone();
+            parts.push(ChosenPart { reference, exact: part.component, choice, bought });
         }
         for coupling in &mut network.couplings {
             coupling.parts = coupling.parts.map(|i| first_of[i]);
         }
         Self { parts, network }
     }
-}
 
-/// How two parts of a kind make a pair.
-pub(super) fn adds(component: &Component) -> Adds {
-    match component {
-        Component::Capacitor { .. } => Adds::InParallel,
-        _ => Adds::InSeries,
+    /// Every part on the board.
+    pub fn goods(&self) -> impl Iterator<Item = &Good> {
+        self.parts.iter().flat_map(|part| part.bought.iter().map(|(_, good)| good))
+    }
+
+    /// Parts that the design's stock cannot supply near enough.
+    pub fn findings(&self, design: &Design, side: &str) -> Vec<Finding> {
+        let Some(stock) = &design.stock else { return Vec::new() };
+        let told = self.parts.iter().filter_map(|part| {
+            let text = part.missed(stock)?;
+            Some(Finding::caution(format!("{side} {}", part.reference), text))
+        });
+        told.collect()
     }
 }
 
-fn choose(part: &Part, network: &Network, rules: &PartsRules) -> ChosenPart {
-    let exact = part.component;
-    let adds = adds(&exact);
-    let series = rules.series.of(&exact);
-    // A checked network has positive finite values, so there is always a preferred one.
-    let choice = preferred::choose(series, exact.value(), adds, rules.pairs_above_percent)
-        .unwrap_or(Choice::single(exact.value()));
-    let names = match choice.second {
-        None => vec![(part.reference.clone(), choice.first)],
-        Some((second, _)) => vec![
-            (free_name(network, &part.reference, 'a'), choice.first),
-            (free_name(network, &part.reference, 'b'), second),
-        ],
+/// The goods of a pick under the names they have on the board.
+fn named(network: &Network, part: &Part, pick: Pick) -> Vec<(String, Good)> {
+    let names = match pick.goods.len() {
+        1 => vec![part.reference.clone()],
+        _ => ['a', 'b'].map(|letter| free_name(network, &part.reference, letter)).to_vec(),
     };
-    let bought = names.into_iter().map(|(name, v)| (name, with_value(exact, v, rules))).collect();
-    ChosenPart { reference: part.reference.clone(), exact, choice, bought }
+    names.into_iter().zip(pick.goods).collect()
 }
 
 /// `L1a`, or `L1.a`, `L1..a` where a part of the network has that name already.
-pub(super) fn free_name(network: &Network, reference: &str, letter: char) -> String {
+fn free_name(network: &Network, reference: &str, letter: char) -> String {
     let mut stem = reference.to_owned();
     while network.parts.iter().any(|p| p.reference == format!("{stem}{letter}")) {
         stem.push('.');
@@ -95,28 +120,16 @@ pub(super) fn free_name(network: &Network, reference: &str, letter: char) -> Str
     format!("{stem}{letter}")
 }
 
-/// The part with another value, its losses as said under [`Chosen::of`].
-fn with_value(exact: Component, value: f64, rules: &PartsRules) -> Component {
-    match exact {
-        Component::Inductor { henry, dcr_ohm }
-            if (rules.coil_dcr_ohm(henry) - dcr_ohm).abs() < 1e-9 =>
-        {
-            Component::Inductor { henry: value, dcr_ohm: rules.coil_dcr_ohm(value) }
-        }
-        other => other.with_value(value),
-    }
-}
-
-fn put(network: &mut Network, part: &Part, chosen: &ChosenPart) {
-    match (chosen.choice.second, chosen.bought.as_slice()) {
+fn put(network: &mut Network, part: &Part, choice: &Choice, bought: &[(String, Good)]) {
+    match (choice.second, bought) {
         (Some((_, Connection::Series)), [first, second]) => {
             let middle = network.node(&format!("inside {}", part.reference));
-            network.add(&first.0, first.1, [part.nodes[0], middle]);
-            network.add(&second.0, second.1, [middle, part.nodes[1]]);
+            network.add(&first.0, first.1.component, [part.nodes[0], middle]);
+            network.add(&second.0, second.1.component, [middle, part.nodes[1]]);
         }
         (_, bought) => {
-            for (name, component) in bought {
-                network.add(name, *component, part.nodes);
+            for (name, good) in bought {
+                network.add(name, good.component, part.nodes);
             }
         }
     }

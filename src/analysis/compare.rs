@@ -220,7 +220,7 @@ fn at_resonance(design: &Design, side: &Side) -> Result<(f64, f64), StudyError> 
     let model = SideModel::new(design, side, &grid)?;
     let mut network = synthesis::network_for(design, side)?.network;
     if design.parts.values == Values::Chosen {
-        network = super::choice::Chosen::of(&network, &design.parts).network;
+        network = super::choice::Chosen::of(&network, design).network;
     }
     let response = model.through(&network, PolarityRule::Fixed(Polarity::Normal))?;
     let travel = model.excursion_m(&response.voltage, 1.0).tweeter[0];
@@ -229,7 +229,7 @@ fn at_resonance(design: &Design, side: &Side) -> Result<(f64, f64), StudyError> 
 }
 
 fn crossover_cost(study: &Study) -> Option<f64> {
-    let list = PartsList::of(study, 1);
+    let list = PartsList::of(study, study.design.run.units);
     let parts = list.lines.iter().filter(|l| !l.reference.is_empty());
     parts.map(|l| l.price.map(|p| p * l.per_panel)).sum()
 }

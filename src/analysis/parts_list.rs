@@ -1,10 +1,12 @@
 //! The parts list: what goes on the board and what comes along, for one panel and for a run.
 
 use super::choice::ChosenPart;
+use super::shelf::Good;
 use super::study::Study;
 use crate::circuit::network::Component;
 use crate::circuit::preferred::Connection;
-use crate::design::{Design, Mounted};
+use crate::design::{Article, Design, Mounted, Run};
+use std::sync::Arc;
 
 /// One line: a part at its place, or something that comes along.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +25,16 @@ pub struct Line {
     pub price: Option<f64>,
 }
 
+impl Line {
+    /// The article of a stock that the line is for.
+    pub fn article(&self) -> Option<&Article> {
+        match &self.item {
+            Item::Part { article, .. } => article.as_deref(),
+            Item::Named(_) => None,
+        }
+    }
+}
+
 /// What a line is about.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Item {
@@ -36,22 +48,35 @@ pub enum Item {
         error_percent: f64,
         /// How it stands to the other part of its pair.
         paired: Option<Connection>,
+        /// The article of the stock that it is.
+        article: Option<Arc<Article>>,
     },
     /// Anything else, by name.
     Named(String),
 }
 
-/// Lines to order together: one kind and value.
+/// Lines to order together: one article, or one kind and value.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Order {
     /// The part.
     pub bought: Component,
+    /// The article of the stock that it is.
+    pub article: Option<Arc<Article>>,
     /// References that use it.
     pub references: Vec<String>,
     /// How many a panel needs.
     pub per_panel: f64,
     /// For the run with spares.
     pub for_run: f64,
+}
+
+impl Order {
+    /// The article and how many pieces of it there are, where that is not enough.
+    pub fn short(&self) -> Option<(&Article, u32)> {
+        let article = self.article.as_deref()?;
+        let there = article.in_stock?;
+        (f64::from(there) < self.for_run).then_some((article, there))
+    }
 }
 
 /// The whole list.
@@ -63,6 +88,8 @@ pub struct PartsList {
     pub spares_percent: f64,
     /// Currency of the prices, where there are any.
     pub currency: Option<String>,
+    /// The stock that parts were chosen from.
+    pub stock: Option<String>,
     /// Every line.
     pub lines: Vec<Line>,
     /// Crossover parts of one value together.
@@ -73,20 +100,27 @@ impl PartsList {
     /// The list for `units` panels of a study.
     pub fn of(study: &Study, units: u32) -> Self {
         let design = &study.design;
-        let spares_percent = design.run.spares_percent;
-        let amount = Amount { units, spares_percent };
-        let mut lines = crossover_lines(study, &amount);
-        lines.extend(driver_lines(design, &amount));
+        let run = Run { units, ..design.run };
+        let mut lines = crossover_lines(study, &run);
+        let orders = orders(&lines, &run);
+        quantity_prices(&mut lines, &orders);
+        lines.extend(driver_lines(design, &run));
         lines.extend(design.purchase.extras.iter().map(|extra| Line {
             reference: String::new(),
             item: Item::Named(extra.name.clone()),
             per_panel: extra.per_panel,
             unit: extra.unit.clone(),
-            for_run: amount.for_run(extra.per_panel, extra.unit == "piece"),
+            for_run: run.needs(extra.per_panel, extra.unit == "piece"),
             price: extra.price,
         }));
-        let orders = orders(&lines, &amount);
-        Self { units, spares_percent, currency: design.purchase.currency.clone(), lines, orders }
+        Self {
+            units,
+            spares_percent: run.spares_percent,
+            currency: design.purchase.currency.clone(),
+            stock: design.stock.as_ref().map(|s| s.name.clone()),
+            lines,
+            orders,
+        }
     }
 
     /// Cost of one panel's lines that have a price, and how many lines have none.
@@ -105,24 +139,8 @@ impl PartsList {
     }
 }
 
-/// How many panels are built, with how many spare parts.
-struct Amount {
-    units: u32,
-    spares_percent: f64,
-}
-
-impl Amount {
-    /// Enough for all panels with spares; pieces are whole.
-    fn for_run(&self, per_panel: f64, pieces: bool) -> f64 {
-        let needed = per_panel * f64::from(self.units) * (1.0 + self.spares_percent / 100.0);
-        // 309.0000001 is 309: products of decimals are not exact.
-        // … and 17.304 m are not 17.304000000000002.
-        if pieces { (needed - 1e-9).ceil() } else { (needed * 1e9).round() / 1e9 }
-    }
-}
-
 /// Parts of every side; once, with their number, where all sides have the same network.
-fn crossover_lines(study: &Study, amount: &Amount) -> Vec<Line> {
+fn crossover_lines(study: &Study, run: &Run) -> Vec<Line> {
     let Some(first) = study.sides.first() else { return Vec::new() };
     let same = study.sides.iter().all(|s| s.chosen.network == first.chosen.network);
     let sides = if same { &study.sides[..1] } else { &study.sides[..] };
@@ -131,37 +149,41 @@ fn crossover_lines(study: &Study, amount: &Amount) -> Vec<Line> {
     for side in sides {
         let prefix = if same { String::new() } else { format!("{} ", side.name) };
         for part in &side.chosen.parts {
-            lines.extend(part_lines(study, part, &prefix, each, amount));
+            lines.extend(part_lines(study, part, &prefix, each, run));
         }
     }
     lines
 }
 
-fn part_lines(
-    study: &Study,
-    part: &ChosenPart,
-    prefix: &str,
-    each: f64,
-    amount: &Amount,
-) -> Vec<Line> {
-    let line = |(name, bought): &(String, Component)| Line {
+fn part_lines(study: &Study, part: &ChosenPart, prefix: &str, each: f64, run: &Run) -> Vec<Line> {
+    let line = |(name, good): &(String, Good)| Line {
         reference: format!("{prefix}{name}"),
         item: Item::Part {
             exact: part.exact.value(),
-            bought: *bought,
+            bought: good.component,
             error_percent: part.error_percent(),
             paired: part.choice.second.map(|(_, connection)| connection),
+            article: good.article.clone(),
         },
         per_panel: each,
         unit: "piece".into(),
-        for_run: amount.for_run(each, true),
-        price: study.design.purchase.prices.of(bought),
+        for_run: run.needs(each, true),
+        price: study.design.purchase.prices.of(&good.component),
     };
     part.bought.iter().map(line).collect()
 }
 
+/// The prices of articles hang on how many are ordered for all their places together.
+fn quantity_prices(lines: &mut [Line], orders: &[Order]) {
+    for line in lines {
+        let Item::Part { article: Some(article), .. } = &line.item else { continue };
+        let order = orders.iter().find(|o| o.article.as_ref() == Some(article));
+        line.price = order.and_then(|o| article.price_at(o.for_run)).or(line.price);
+    }
+}
+
 /// Drivers, one line for each kind.
-fn driver_lines(design: &Design, amount: &Amount) -> Vec<Line> {
+fn driver_lines(design: &Design, run: &Run) -> Vec<Line> {
     let all: Vec<&Mounted> =
         design.sides.iter().flat_map(|s| [&s.drivers.woofer, &s.drivers.tweeter]).collect();
     let mut lines: Vec<Line> = Vec::new();
@@ -179,24 +201,25 @@ fn driver_lines(design: &Design, amount: &Amount) -> Vec<Line> {
             item: Item::Named(format!("driver {}", mounted.driver.name)),
             per_panel,
             unit: "piece".into(),
-            for_run: amount.for_run(per_panel, true),
+            for_run: run.needs(per_panel, true),
             price: mounted.driver.price.as_ref().map(|p| p.amount),
         });
     }
     lines
 }
 
-fn orders(lines: &[Line], amount: &Amount) -> Vec<Order> {
+fn orders(lines: &[Line], run: &Run) -> Vec<Order> {
     let mut orders: Vec<Order> = Vec::new();
     for line in lines {
-        let Item::Part { bought, .. } = line.item else { continue };
-        match orders.iter_mut().find(|o| o.bought == bought) {
+        let Item::Part { bought, article, .. } = &line.item else { continue };
+        match orders.iter_mut().find(|o| o.bought == *bought && o.article == *article) {
             Some(order) => {
                 order.references.push(line.reference.clone());
                 order.per_panel += line.per_panel;
             }
             None => orders.push(Order {
-                bought,
+                bought: *bought,
+                article: article.clone(),
                 references: vec![line.reference.clone()],
                 per_panel: line.per_panel,
                 for_run: 0.0,
@@ -204,7 +227,7 @@ fn orders(lines: &[Line], amount: &Amount) -> Vec<Order> {
         }
     }
     for order in &mut orders {
-        order.for_run = amount.for_run(order.per_panel, true);
+        order.for_run = run.needs(order.per_panel, true);
     }
     orders.sort_by(|a, b| {
         let key = |o: &Order| (o.bought.letter(), o.bought.value());

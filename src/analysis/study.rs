@@ -117,6 +117,7 @@ impl Study {
         let mut findings = clearance::findings(&design);
         for side in &sides {
             findings.extend(side.limits.findings(&design, &side.name));
+            findings.extend(side.chosen.findings(&design, &side.name));
         }
         findings.extend(advice(&design, &sides));
         let mut findings = Finding::merged(findings);
@@ -145,7 +146,7 @@ impl Study {
 impl SideStudy {
     fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Self, StudyError> {
         let synthesis = synthesis::network_for(design, side)?;
-        let chosen = Chosen::of(&synthesis.network, &design.parts);
+        let chosen = Chosen::of(&synthesis.network, design);
         let networks = [&synthesis.network, &chosen.network];
         // Verdicts must not hang on how many points the user asked to see.
         let fine = if grid.len() >= VERDICT_POINTS {

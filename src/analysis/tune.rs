@@ -7,18 +7,19 @@ pub mod discrete;
 pub mod problem;
 pub mod view;
 
-use super::choice;
+use super::choice::Chosen;
+use super::shelf::{Pick, Shelf};
 use super::side;
 use super::study::StudyError;
 use super::synthesis;
+use super::till::Till;
 use crate::circuit::ladder::Polarity;
 use crate::circuit::network::{Component, Network};
-use crate::circuit::preferred::{Choice, Connection};
 use crate::circuit::prototype;
 use crate::design::{Design, PolarityRule, Target, Ways};
 use crate::grid::{Grid, level_db};
 use continuous::{Bounds, Found};
-use discrete::{Picked, Shelf};
+use discrete::{Market, Picked};
 use problem::Problem;
 use view::View;
 
@@ -120,7 +121,8 @@ fn search(
     let Some((polarity, problem, found)) = best else {
         return Err(StudyError::NoAir("nothing to tune".into()));
     };
-    let picked = discrete::search(&problem, &shelves(&problem), &found, effort.go_on);
+    let market = market(design, &problem);
+    let picked = discrete::search(&problem, &market, &found, effort.go_on);
     // The discrete search may have found a better valley than the starts did.
     let again = continuous::descend(&problem, &value_bounds(&problem), &values_of(&picked));
     let found = again.filter(|a| a.cost < found.cost).unwrap_or(found);
@@ -129,12 +131,13 @@ fn search(
         let network = judged.with_values(values);
         bounds::is_low(&judged, bounds::lowest_ohm(&judged, &network))
     });
-    let tuned = finished(design, polarity, &judged, &found, &picked, before);
+    let run = Run { polarity, market: &market, before, found: &found, picked: &picked };
+    let tuned = finished(design, &judged, &run);
     Ok(Attempt { tuned, too_low })
 }
 
 fn values_of(picked: &Picked) -> Vec<f64> {
-    picked.choices.iter().map(|c| c.value).collect()
+    picked.picks.iter().map(|p| p.choice.value).collect()
 }
 
 fn problem(
@@ -173,7 +176,6 @@ fn problem(
         network,
         bare: start.clone(),
         impedance_weight: problem::IMPEDANCE_WEIGHT,
-        rules: design.parts,
         ways_db: ways_db(target, &grid),
         band: grid.within(target.band_hz.0, target.band_hz.1),
         grid,
@@ -200,41 +202,49 @@ fn value_bounds(problem: &Problem) -> Bounds {
     problem.free.iter().map(of).collect()
 }
 
-fn shelves(problem: &Problem) -> Vec<Shelf> {
-    let of = |&i: &usize| {
-        let component = &problem.network.parts[i].component;
-        Shelf {
-            series: problem.rules.series.of(component),
-            adds: choice::adds(component),
-            pairs_above_percent: problem.rules.pairs_above_percent,
-            bounds: problem.target.bounds.of(component),
-        }
+/// What the free parts are chosen from; parts that keep their values are paid for too.
+fn market<'d>(design: &'d Design, problem: &Problem) -> Market<'d> {
+    let component = |i: usize| &problem.network.parts[i].component;
+    let coupled = |i: usize| problem.bare.couplings.iter().any(|c| c.parts.contains(&i));
+    let shelf = |&i: &usize| {
+        let shelf = Shelf::of(design, component(i));
+        let shelf = shelf.within(problem.target.bounds.of(component(i)));
+        if coupled(i) { shelf.of_singles() } else { shelf }
     };
-    problem.free.iter().map(of).collect()
+    let kept = (0..problem.bare.parts.len()).filter(|i| !problem.free.contains(i));
+    Market {
+        shelves: problem.free.iter().map(shelf).collect(),
+        kept: kept.flat_map(|i| Shelf::of(design, component(i)).choose().goods).collect(),
+        till: Till::of(design),
+        bound: problem.target.cost,
+    }
 }
 
-fn finished(
-    design: &Design,
+/// What a search has come to.
+struct Run<'a> {
     polarity: Polarity,
-    problem: &Problem,
-    found: &Found,
-    picked: &Picked,
+    market: &'a Market<'a>,
     before: Before,
-) -> Tuned {
+    found: &'a Found,
+    picked: &'a Picked,
+}
+
+fn finished(design: &Design, problem: &Problem, run: &Run<'_>) -> Tuned {
+    let (found, picked) = (run.found, run.picked);
     let exact = bare(problem, &found.values);
     let picked_values = values_of(picked);
-    let rounded = bare(problem, &picked_values);
-    let chosen = with_pairs(problem, rounded, &picked.choices);
+    let chosen = bought(problem, picked);
     let rms = |network: &Network| problem.sum_rms_db(network).unwrap_or(f64::INFINITY);
     // As it is bought: a pair has the losses of two parts.
-    let bought = driven(problem, &chosen);
-    let mut verdict = bounds::judge(problem, &picked_values, &bought);
-    verdict.missed.extend(bounds::too_dear(design, problem, &chosen));
+    let driven = driven(problem, &chosen);
+    let mut verdict = bounds::judge(problem, &picked_values, &driven);
+    bounds::price(run.market, &picked.picks, &mut verdict);
+    let polarity = PolarityRule::Fixed(run.polarity);
     Tuned {
-        exact: design.with_network(exact, PolarityRule::Fixed(polarity)),
-        chosen: design.with_network(chosen, PolarityRule::Fixed(polarity)),
-        costs: [before.cost, found.cost, picked.cost],
-        target_rms_db: [before.rms_db, rms(&problem.with_values(&found.values)), rms(&bought)],
+        exact: design.with_network(exact, polarity),
+        chosen: design.with_network(chosen, polarity),
+        costs: [run.before.cost, found.cost, picked.cost],
+        target_rms_db: [run.before.rms_db, rms(&problem.with_values(&found.values)), rms(&driven)],
         binding: verdict.binding,
         missed: verdict.missed,
         sensitivity: sensitivity(problem, &picked_values),
@@ -260,24 +270,13 @@ fn driven(problem: &Problem, network: &Network) -> Network {
     driven
 }
 
-/// Pairs as two parts of their own.
-fn with_pairs(problem: &Problem, mut network: Network, choices: &[Choice]) -> Network {
-    for (&i, choice) in problem.free.iter().zip(choices) {
-        let Some((second, connection)) = choice.second else { continue };
-        let part = network.parts[i].clone();
-        let sized = |value: f64| problem.with_loss(part.component.with_value(value), i);
-        network.parts[i].component = sized(choice.first);
-        let name = choice::free_name(&network, &part.reference, 'b');
-        match connection {
-            Connection::Parallel => network.add(name, sized(second), part.nodes),
-            Connection::Series => {
-                let middle = network.node(&format!("inside {}", part.reference));
-                network.parts[i].nodes = [part.nodes[0], middle];
-                network.add(name, sized(second), [middle, part.nodes[1]]);
-            }
-        }
+/// The network as bought: pairs are two parts of their own.
+fn bought(problem: &Problem, picked: &Picked) -> Network {
+    let mut picks: Vec<Pick> = problem.bare.parts.iter().map(|p| Pick::own(p.component)).collect();
+    for (&i, pick) in problem.free.iter().zip(&picked.picks) {
+        picks[i] = pick.clone();
     }
-    network
+    Chosen::with(&problem.bare, picks).network
 }
 
 fn sensitivity(problem: &Problem, values: &[f64]) -> Vec<(String, f64)> {

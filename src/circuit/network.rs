@@ -58,6 +58,35 @@ impl Component {
         }
     }
 
+    /// The same kind of part with another main value: a coil keeps its wire, so that its resistance
+    /// goes with √L (turns as √L, common practice, no source).
+    pub fn resized(&self, value: f64) -> Self {
+        match *self {
+            Self::Inductor { henry, dcr_ohm } => {
+                Self::Inductor { henry: value, dcr_ohm: dcr_ohm * (value / henry).sqrt() }
+            }
+            other => other.with_value(value),
+        }
+    }
+
+    /// Resistance of the winding or of the plates and leads, Ω; 0 for a resistor.
+    pub fn loss_ohm(&self) -> f64 {
+        match *self {
+            Self::Resistor { .. } => 0.0,
+            Self::Inductor { dcr_ohm, .. } => dcr_ohm,
+            Self::Capacitor { esr_ohm, .. } => esr_ohm,
+        }
+    }
+
+    /// The same part with another loss; a resistor has none.
+    pub fn with_loss(&self, loss_ohm: f64) -> Self {
+        match *self {
+            Self::Resistor { .. } => *self,
+            Self::Inductor { henry, .. } => Self::Inductor { henry, dcr_ohm: loss_ohm },
+            Self::Capacitor { farad, .. } => Self::Capacitor { farad, esr_ohm: loss_ohm },
+        }
+    }
+
     /// "resistor", "inductor" or "capacitor".
     pub fn kind(&self) -> &'static str {
         match self {

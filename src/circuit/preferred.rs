@@ -185,9 +185,14 @@ pub fn best_pair(
     if !(wanted.is_finite() && wanted > 0.0) {
         return Err(NoPreferred(wanted));
     }
-    let values = series.values(low, high);
+    Ok(best_pair_of(&series.values(low, high), wanted, adds))
+}
+
+/// The best of all pairs of rising `values`, as [`best_pair`] finds it for a positive finite
+/// `wanted`; `None` if there are no values.
+pub fn best_pair_of(values: &[f64], wanted: f64, adds: Adds) -> Option<Choice> {
     let mut best: Option<Choice> = None;
-    for &a in &values {
+    for &a in values {
         for (connection, partner) in partners(a, wanted, adds) {
             let at = values.partition_point(|v| *v < partner);
             for &b in &values[at.saturating_sub(1)..values.len().min(at + 1)] {
@@ -198,7 +203,7 @@ pub fn best_pair(
             }
         }
     }
-    Ok(best)
+    best
 }
 
 /// What would have to stand beside `a`, for each connection, to make `wanted` exactly; the one that

@@ -7,10 +7,11 @@ use super::{Verdict, output};
 use serde::Serialize;
 use slabtone::analysis::clearance;
 use slabtone::analysis::finding::{Finding, Severity};
+use slabtone::design::Kinds;
 use slabtone::input::design_file;
 use slabtone::input::fault::{InputError, Refused};
 use slabtone::input::files::{Disk, Files};
-use slabtone::input::{driver_file, reader};
+use slabtone::input::{driver_file, reader, stock_file};
 use slabtone::report::driver_doc::DriverDoc;
 use slabtone::report::json::SCHEMA_VERSION;
 use std::path::Path;
@@ -68,8 +69,15 @@ fn check(path: &Path) -> Result<FileDoc, Refused> {
         let findings = found.iter().map(sentence).collect();
         return Ok(FileDoc { file, kind: "design", fit, driver: None, findings });
     }
-    // The header's own fault names both kinds where it is neither.
-    reader::Document::parse(&file, &text, &["driver", "design"])?;
+    if reader::kind_of(&text).as_deref() == Some("stock") {
+        let stock = stock_file::parse(&file, &text)?;
+        let Kinds { resistor, inductor, capacitor } = stock.counts();
+        let held = format!("{resistor} resistors, {inductor} inductors, {capacitor} capacitors");
+        let findings = vec![held];
+        return Ok(FileDoc { file, kind: "stock", fit: true, driver: None, findings });
+    }
+    // The header's own fault names all kinds where it is none of them.
+    reader::Document::parse(&file, &text, &["driver", "design", "stock"])?;
     let driver = DriverDoc::new(&driver_file::parse(&Disk, path, &text)?);
     Ok(FileDoc { file, kind: "driver", fit: true, driver: Some(driver), findings: Vec::new() })
 }

@@ -98,7 +98,7 @@ fn drivers(files: &[PathBuf], role: Role) -> Result<Vec<(Driver, String)>, Failu
         if driver.role == role {
             return Ok((driver, file));
         }
-        let asked = if role == Role::Woofer { "woofer" } else { "tweeter" };
+        let asked = role.word();
         Err(Failure::Arguments(format!(
             "`{file}` is no {asked}: name a file with role = \"{asked}\""
         )))

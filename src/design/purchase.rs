@@ -105,3 +105,13 @@ pub struct Run {
     /// Acceptance window, where there is one.
     pub window: Option<Window>,
 }
+
+impl Run {
+    /// Enough of what a panel needs `per_panel` of, for all panels with spares; pieces are whole.
+    pub fn needs(&self, per_panel: f64, pieces: bool) -> f64 {
+        let needed = per_panel * f64::from(self.units) * (1.0 + self.spares_percent / 100.0);
+        // 309.0000001 is 309: products of decimals are not exact.
+        // … and 17.304 m are not 17.304000000000002.
+        if pieces { (needed - 1e-9).ceil() } else { (needed * 1e9).round() / 1e9 }
+    }
+}

@@ -1,12 +1,14 @@
 //! Design files: `kind = "design"`.
 
+use super::companions::Companions;
 use super::fault::{InputError, Refused};
 use super::files::Files;
+use super::purchase_section::Bought;
 use super::reader::{Bounds, Document, Section};
-use super::side_section::{self, DriverShelf};
+use super::side_section;
 use super::{crossover_section, panel_section, purchase_section, target_section};
 use crate::design::{
-    Amplifier, Crossover, Design, Listener, Models, Purchase, Run, Target, Window, from_room,
+    Amplifier, Crossover, Design, Listener, Models, Run, Target, Window, from_room,
 };
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
@@ -22,7 +24,7 @@ pub struct Source {
     pub text: String,
 }
 
-/// Reads a design file and the driver files it names.
+/// Reads a design file and the files it names.
 ///
 /// # Errors
 /// Everything wrong with any of them.
@@ -30,7 +32,7 @@ pub fn load(files: &dyn Files, path: &Path) -> Result<Design, Refused> {
     load_with_sources(files, path).map(|(design, _)| design)
 }
 
-/// Like [`load`], with the texts: the design's first, then each driver's once.
+/// Like [`load`], with the texts: the design's first, then each driver's and the stock's once.
 ///
 /// # Errors
 /// Everything wrong with any of them.
@@ -38,26 +40,26 @@ pub fn load_with_sources(files: &dyn Files, path: &Path) -> Result<(Design, Vec<
     let text = files.read(path)?;
     let name = path.display().to_string();
     let document = Document::parse(&name, &text, &["design"])?;
-    let mut shelf = DriverShelf::new(files, path);
-    let design = read(&mut document.root(), &mut shelf);
+    let mut companions = Companions::new(files, path);
+    let design = read(&mut document.root(), &mut companions);
     let mut refused: Vec<InputError> = document.finish().err().into_iter().collect();
-    refused.append(&mut shelf.refused);
+    refused.append(&mut companions.refused);
     match design {
         Some(design) if refused.is_empty() => {
             let own = Source { name: name.clone(), text };
-            Ok((design, std::iter::once(own).chain(shelf.read).collect()))
+            Ok((design, std::iter::once(own).chain(companions.read).collect()))
         }
         _ if refused.is_empty() => Err(InputError::new(&name, &text, Vec::new()).into()),
         _ => Err(Refused { files: refused }),
     }
 }
 
-fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
+fn read(root: &mut Section<'_>, companions: &mut Companions<'_>) -> Option<Design> {
     let name = root.text("name");
     let drive_v = root.number_or("drive_v", Bounds::new(0.01, 200.0, "V"), REFERENCE_DRIVE_V);
     let air = root.optional_section("air").map_or_else(Air::default, |mut s| air(&mut s));
     let panel = panel_section::read(&mut root.section("panel"));
-    let sides = side_section::read(root, shelf, panel.face.thickness_m);
+    let sides = side_section::read(root, companions, panel.face.thickness_m);
     let listeners = listeners(root, panel.tilt_rad);
     let surface = root.optional_section("surface");
     let surface = surface.map(|mut s| panel_section::surface(&mut s, &panel, &listeners));
@@ -65,9 +67,9 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
     let models = models.map_or(Models::FULL, |mut s| panel_section::models(&mut s));
     let crossover = crossover_section::read(&mut root.section("crossover"));
     let amplifier = amplifier(&mut root.section("amplifier"));
-    let (parts, purchase) = purchase_section::read(root, sides.as_deref());
+    let bought = purchase_section::read(root, sides.as_deref(), companions);
     let run = run(root.optional_section("run"));
-    let target = target(root, crossover.as_ref(), 1.1 * amplifier.lowest_load_ohm, &purchase);
+    let target = target(root, crossover.as_ref(), 1.1 * amplifier.lowest_load_ohm, &bought);
     let (sides, crossover) = (sides?, crossover?);
     Some(Design {
         name,
@@ -76,8 +78,9 @@ fn read(root: &mut Section<'_>, shelf: &mut DriverShelf<'_>) -> Option<Design> {
         listeners,
         crossover,
         amplifier,
-        parts,
-        purchase,
+        parts: bought.rules,
+        purchase: bought.purchase,
+        stock: bought.stock,
         target,
         run,
         air,
@@ -148,16 +151,15 @@ fn target(
     root: &mut Section<'_>,
     crossover: Option<&Crossover>,
     lowest_ohm: f64,
-    purchase: &Purchase,
+    bought: &Bought,
 ) -> Option<Target> {
     let mut section = root.optional_section("target")?;
     match crossover {
         Some(crossover) => {
             let target = target_section::read(&mut section, crossover, lowest_ohm);
-            let prices = purchase.prices;
-            let known = [prices.resistor, prices.inductor, prices.capacitor];
-            if target.cost.is_some() && known.contains(&None) {
-                let help = "state resistor_price, inductor_price and capacitor_price in [parts]";
+            if target.cost.is_some() && !bought.all_priced() {
+                let help = "state resistor_price, inductor_price and capacitor_price in [parts], or a \
+                            price for every part of the stock";
                 section.refuse("cost", "a bound on the cost, but not every part has a price", help);
             }
             Some(target)

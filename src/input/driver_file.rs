@@ -64,7 +64,7 @@ pub fn parse(files: &dyn Files, path: &Path, text: &str) -> Result<CheckedDriver
 
 fn read(root: &mut Section<'_>, place: &Place<'_>, remarks: &mut Remarks) -> Option<CheckedDriver> {
     let name = root.text("name");
-    let role = root.choice("role", &[("woofer", Role::Woofer), ("tweeter", Role::Tweeter)]);
+    let role = root.choice("role", &Role::ALL);
     let mut block = root.section("thiele_small");
     let given = given(&mut block);
     let conditions = [("free_air", MassCondition::FreeAir), ("baffle", MassCondition::Baffled)];

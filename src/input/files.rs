@@ -40,6 +40,7 @@ macro_rules! embedded {
 
 embedded!(
     "examples/reading-bench.toml",
+    "examples/stock/shelf.toml",
     "drivers/bramble.toml",
     "drivers/clover.toml",
     "drivers/sorrel.toml",

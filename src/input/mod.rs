@@ -2,7 +2,8 @@
 //! file told at once and at its place.
 
 pub mod cavity_section;
-mod crossover_section;
+mod companions;
+pub mod crossover_section;
 pub mod curve_file;
 pub mod design_file;
 pub mod driver_file;
@@ -15,6 +16,8 @@ mod purchase_section;
 pub mod reader;
 pub mod side_section;
 pub mod stimulus_file;
+pub mod stock_file;
+mod stock_section;
 pub mod target_section;
 pub mod touchstone;
 pub mod wave_file;

@@ -1,13 +1,45 @@
 //! What a design says of parts and purchase: `[parts]`, `[[extra]]`.
 
+use super::companions::Companions;
 use super::reader::{Bounds, Section};
+use super::stock_section;
 use crate::circuit::preferred::Series;
-use crate::design::{Extra, Kinds, PartsRules, Purchase, Side, Values};
+use crate::design::{Extra, Kinds, PartsRules, Purchase, Side, Stock, Values};
 
-const PRICE: Bounds = Bounds::new(0.0, 1e6, "");
+pub(super) const PRICE: Bounds = Bounds::new(0.0, 1e6, "");
 
-/// The rules of `[parts]`, and what is bought; `sides` for the drivers' prices.
-pub(super) fn read(root: &mut Section<'_>, sides: Option<&[Side]>) -> (PartsRules, Purchase) {
+/// What a design says of parts.
+pub(super) struct Bought {
+    /// Series, pairs, losses.
+    pub(super) rules: PartsRules,
+    /// Prices and what comes along.
+    pub(super) purchase: Purchase,
+    /// What parts are chosen from.
+    pub(super) stock: Option<Stock>,
+}
+
+impl Bought {
+    /// Whether every part that may be chosen has a price.
+    pub(super) fn all_priced(&self) -> bool {
+        let stated = self.purchase.prices;
+        match &self.stock {
+            None => {
+                [stated.resistor, stated.inductor, stated.capacitor].iter().all(Option::is_some)
+            }
+            Some(stock) => stock
+                .articles
+                .iter()
+                .all(|a| !a.prices.is_empty() || stated.of(&a.component).is_some()),
+        }
+    }
+}
+
+/// What `[parts]` and `[[extra]]` say; `sides` for the drivers' prices.
+pub(super) fn read(
+    root: &mut Section<'_>,
+    sides: Option<&[Side]>,
+    companions: &mut Companions<'_>,
+) -> Bought {
     let mut section = root.optional_section("parts");
     let rules = section.as_mut().map_or_else(default_rules, rules);
     let currency = section.as_mut().and_then(|s| s.optional_text("currency"));
@@ -17,7 +49,10 @@ pub(super) fn read(root: &mut Section<'_>, sides: Option<&[Side]>) -> (PartsRule
         one_currency(section.as_ref(), currency, sides);
     }
     let currency = currency.or_else(|| of_the_drivers(root, sides));
-    (rules, Purchase { currency, prices, extras })
+    let stock =
+        section.as_mut().and_then(|s| stock_section::read(s, companions, currency.as_deref()));
+    let currency = currency.or_else(|| stock.as_ref().and_then(|s| s.currency.clone()));
+    Bought { rules, purchase: Purchase { currency, prices, extras }, stock }
 }
 
 fn default_rules() -> PartsRules {

@@ -1,15 +1,12 @@
 //! The `[[side]]` tables of a design file: cavity, drivers and their places.
 
 use super::cavity_section;
-use super::design_file::Source;
+use super::companions::Companions;
 use super::driver_file;
-use super::fault::InputError;
-use super::files::{self, Files};
 use super::reader::{Bounds, Section};
 use crate::design::{Along, Cavity, Mounted, Mounting, Rib, Side, Ways};
 use crate::model::driver::{Driver, Role};
 use crate::model::mount::Grille;
-use std::path::Path;
 
 /// Places on the panel, mm.
 pub(super) const PLACE_MM: Bounds = Bounds::symmetric(5000.0, "mm");
@@ -18,60 +15,32 @@ pub(super) const LENGTH_MM: Bounds = Bounds::new(20.0, 5000.0, "mm");
 /// Thickness of a flange that is not stated, mm. Common practice, no source.
 const USUAL_FLANGE_MM: f64 = 3.0;
 
-/// Loads drivers for a design and keeps what is wrong inside their own files.
-pub(super) struct DriverShelf<'f> {
-    files: &'f dyn Files,
-    /// The design file, which driver paths are relative to.
-    from: &'f Path,
-    /// Faults inside driver files.
-    pub(super) refused: Vec<InputError>,
-    /// Driver files read, each once.
-    pub(super) read: Vec<Source>,
-}
-
-impl<'f> DriverShelf<'f> {
-    pub(super) fn new(files: &'f dyn Files, from: &'f Path) -> Self {
-        Self { files, from, refused: Vec::new(), read: Vec::new() }
+/// The driver that `section` names under `driver`: a file that cannot be read is a fault of that
+/// key, a file that can but is wrong reports for itself.
+fn driver(
+    section: &mut Section<'_>,
+    role: Role,
+    companions: &mut Companions<'_>,
+) -> Option<(Driver, String)> {
+    let named = section.text("driver");
+    if named.is_empty() {
+        return None;
     }
-
-    /// The driver that `section` names under `driver`; a file that cannot be read is a fault of
-    /// that key, a file that can but is wrong reports for itself.
-    fn take(&mut self, section: &mut Section<'_>, role: Role) -> Option<(Driver, String)> {
-        let named = section.text("driver");
-        if named.is_empty() {
-            return None;
+    let (path, text) = companions.text(section, "driver", &named)?;
+    match driver_file::parse(companions.files, &path, &text) {
+        Ok(loaded) if loaded.driver.role != role => {
+            let message = format!("`{named}` is a {}", loaded.driver.role.word());
+            let help = format!("name a file with role = \"{}\"", role.word());
+            section.refuse("driver", &message, &help);
+            None
         }
-        let path = files::beside(self.from, &named);
-        let text = match self.files.read(&path) {
-            Ok(text) => text,
-            Err(error) => {
-                let why = error.faults.first().map_or("", |f| f.message.as_str());
-                section.refuse("driver", why, "the path is relative to this design file");
-                return None;
-            }
-        };
-        match driver_file::parse(self.files, &path, &text) {
-            Ok(loaded) if loaded.driver.role != role => {
-                let word = |r| if r == Role::Woofer { "woofer" } else { "tweeter" };
-                let message = format!("`{named}` is a {}", word(loaded.driver.role));
-                let help = format!("name a file with role = \"{}\"", word(role));
-                section.refuse("driver", &message, &help);
-                None
-            }
-            Ok(loaded) => {
-                if self.read.iter().all(|s| s.name != named) {
-                    self.read.push(Source { name: named.clone(), text });
-                }
-                Some((loaded.driver, named))
-            }
-            Err(error) => {
-                for file in error.files {
-                    if !self.refused.contains(&file) {
-                        self.refused.push(file);
-                    }
-                }
-                None
-            }
+        Ok(loaded) => {
+            companions.keep(&named, text);
+            Some((loaded.driver, named))
+        }
+        Err(error) => {
+            companions.refuse(error.files);
+            None
         }
     }
 }
@@ -79,7 +48,7 @@ impl<'f> DriverShelf<'f> {
 /// All sides, in the order of the file; `None` if any of them has a fault.
 pub(super) fn read(
     root: &mut Section<'_>,
-    shelf: &mut DriverShelf<'_>,
+    companions: &mut Companions<'_>,
     face_m: f64,
 ) -> Option<Vec<Side>> {
     let mut sides: Vec<Side> = Vec::new();
@@ -101,7 +70,7 @@ pub(super) fn read(
                 section.refuse("mirror_of", &format!("there is no side `{other}`"), help);
                 None
             }
-            None => one(section, name.clone(), shelf, face_m),
+            None => one(section, name.clone(), companions, face_m),
         };
         names.push(name);
         sides.extend(side);
@@ -112,12 +81,12 @@ pub(super) fn read(
 fn one(
     section: &mut Section<'_>,
     name: String,
-    shelf: &mut DriverShelf<'_>,
+    companions: &mut Companions<'_>,
     face_m: f64,
 ) -> Option<Side> {
     let cavity = cavity_section::read(&mut section.section("cavity"));
-    let woofer = mounted(&mut section.section("woofer"), Role::Woofer, shelf, face_m);
-    let tweeter = mounted(&mut section.section("tweeter"), Role::Tweeter, shelf, face_m);
+    let woofer = mounted(&mut section.section("woofer"), Role::Woofer, companions, face_m);
+    let tweeter = mounted(&mut section.section("tweeter"), Role::Tweeter, companions, face_m);
     Some(Side { name, cavity, drivers: Ways { woofer: woofer?, tweeter: tweeter? } })
 }
 
@@ -141,7 +110,7 @@ fn mirrored_cavity(cavity: &Cavity) -> Cavity {
 fn mounted(
     section: &mut Section<'_>,
     role: Role,
-    shelf: &mut DriverShelf<'_>,
+    companions: &mut Companions<'_>,
     face_m: f64,
 ) -> Option<Mounted> {
     let [x_mm, y_mm] = section.point("at_mm", PLACE_MM);
@@ -158,7 +127,7 @@ fn mounted(
         Mounting::Behind => face_m,
     };
     let grille = section.optional_section("grille").map(|mut s| grille(&mut s));
-    let (driver, file) = shelf.take(section, role)?;
+    let (driver, file) = driver(section, role, companions)?;
     let (x_m, y_m) = (x_mm * 1e-3, y_mm * 1e-3);
     Some(Mounted { driver, file, x_m, y_m, mounting, set_back_m, grille })
 }

@@ -25,6 +25,20 @@ pub enum Role {
     Tweeter,
 }
 
+impl Role {
+    /// Both roles with the word for each in files and output.
+    pub const ALL: [(&'static str, Self); 2] =
+        [("woofer", Self::Woofer), ("tweeter", Self::Tweeter)];
+
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Woofer => "woofer",
+            Self::Tweeter => "tweeter",
+        }
+    }
+}
+
 /// What air the stated Mms already carries.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum MassCondition {

@@ -1,7 +1,6 @@
 //! What `check` tells about a driver.
 
 use crate::model::air::Air;
-use crate::model::driver::Role;
 use crate::model::given::CheckedDriver;
 use crate::units;
 use serde::Serialize;
@@ -51,7 +50,7 @@ impl DriverDoc {
         };
         Self {
             name: driver.name.clone(),
-            role: if driver.role == Role::Woofer { "woofer" } else { "tweeter" },
+            role: driver.role.word(),
             fs_hz: motor.fs_hz(),
             qms: motor.qms(),
             qes: motor.qes(),

@@ -285,7 +285,7 @@ pub struct Stated {
 pub fn driver_file(found: &Identified, stated: &Stated, origin: &str) -> Option<String> {
     let motor = found.motor.as_ref()?;
     let mut out = format!("# {}\n", one_line(origin));
-    let role = if stated.role == Role::Woofer { "woofer" } else { "tweeter" };
+    let role = stated.role.word();
     let name = quoted(&stated.name);
     let _ = write!(
         out,

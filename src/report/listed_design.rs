@@ -7,7 +7,7 @@ use crate::design::{Crossover, PolarityRule, Topology};
 use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, value};
 
 /// The text of `source` (a sound design file) with `crossover` in place of its own, and every
-/// driver path through `relocate`. `None` if the text is no TOML, or the crossover has no parts.
+/// path of a driver or a stock through `relocate`. `None` if the text is no TOML, or the crossover has no parts.
 pub fn text(
     source: &str,
     crossover: &Crossover,
@@ -21,13 +21,18 @@ pub fn text(
         table.set_position(Some(place));
     }
     document["crossover"] = Item::Table(table);
+    let move_path = |item: Option<&mut Item>| {
+        if let Some(item) = item
+            && let Some(path) = item.as_str().map(&relocate)
+        {
+            *item = value(path);
+        }
+    };
+    move_path(document.get_mut("parts").and_then(|parts| parts.get_mut("stock")));
     if let Some(sides) = document.get_mut("side").and_then(Item::as_array_of_tables_mut) {
         for side in sides.iter_mut() {
             for way in ["woofer", "tweeter"] {
-                if let Some(driver) = side.get_mut(way).and_then(|w| w.get_mut("driver")) {
-                    let moved = driver.as_str().map(&relocate);
-                    moved.into_iter().for_each(|path| *driver = value(path));
-                }
+                move_path(side.get_mut(way).and_then(|w| w.get_mut("driver")));
             }
         }
     }

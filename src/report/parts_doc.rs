@@ -4,8 +4,11 @@ use super::json::SCHEMA_VERSION;
 use super::quantity;
 use super::table::{Gives, lines, plain_table, right_align};
 use crate::analysis::parts_list::{Item, Line, Order, PartsList};
+use crate::circuit::network::Component;
+use crate::design::Article;
 use crate::units;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// The document of `parts --json`; values in ohm, henry, farad.
 #[derive(Debug, Clone, Serialize)]
@@ -40,6 +43,10 @@ struct LineDoc {
     for_run: f64,
     counted_in: String,
     #[serde(skip_serializing_if = "Option::is_none")]
+    code: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    family: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     price_each: Option<f64>,
 }
 
@@ -47,6 +54,10 @@ struct LineDoc {
 struct OrderDoc {
     kind: &'static str,
     value: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    code: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    family: Option<String>,
     refs: Vec<String>,
     per_panel: f64,
     for_run: f64,
@@ -71,9 +82,10 @@ impl PartsDoc {
 }
 
 fn line(line: &Line) -> LineDoc {
+    let article = line.article();
     let (kind, exact, chosen, error_percent, paired) = match &line.item {
         Item::Named(name) => (name.clone(), None, None, None, None),
-        Item::Part { exact, bought, error_percent, paired } => (
+        Item::Part { exact, bought, error_percent, paired, .. } => (
             bought.kind().to_owned(),
             Some(*exact),
             Some(bought.value()),
@@ -91,6 +103,8 @@ fn line(line: &Line) -> LineDoc {
         per_panel: line.per_panel,
         for_run: line.for_run,
         counted_in: line.unit.clone(),
+        code: article.map(|a| a.code.clone()),
+        family: article.map(|a| a.family.clone()),
         price_each: line.price,
     }
 }
@@ -99,6 +113,8 @@ fn order(order: &Order) -> OrderDoc {
     OrderDoc {
         kind: order.bought.kind(),
         value: order.bought.value(),
+        code: order.article.as_ref().map(|a| a.code.clone()),
+        family: order.article.as_ref().map(|a| a.family.clone()),
         refs: order.references.clone(),
         per_panel: order.per_panel,
         for_run: order.for_run,
@@ -126,6 +142,8 @@ pub fn csv(list: &PartsList) -> Result<String, csv::Error> {
         "price_each",
         "price_per_panel",
         "currency",
+        "code",
+        "family",
         "schema_version",
     ])?;
     for each in &list.lines {
@@ -135,7 +153,7 @@ pub fn csv(list: &PartsList) -> Result<String, csv::Error> {
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
-fn row(line: &Line, list: &PartsList) -> [String; 14] {
+fn row(line: &Line, list: &PartsList) -> [String; 16] {
     let document = self::line(line);
     let texts = texts(line);
     let number = |v: Option<f64>| v.map_or(String::new(), units::plain);
@@ -154,6 +172,8 @@ fn row(line: &Line, list: &PartsList) -> [String; 14] {
         number(line.price),
         line.price.map_or(String::new(), |p| money(p * line.per_panel)),
         priced.unwrap_or_default(),
+        document.code.unwrap_or_default(),
+        document.family.unwrap_or_default(),
         SCHEMA_VERSION.to_string(),
     ]
 }
@@ -202,7 +222,11 @@ pub struct OrderTexts {
 /// The texts of an order.
 pub fn order_texts(order: &Order) -> OrderTexts {
     OrderTexts {
-        item: format!("{} {}", quantity::part(&order.bought, 3), order.bought.kind()),
+        item: format!(
+            "{} {}",
+            quantity::part(&order.bought, 3),
+            kind(&order.bought, &order.article)
+        ),
         per_panel: units::plain(order.per_panel),
         for_run: units::plain(order.for_run),
         references: order.references.join(", "),
@@ -213,12 +237,21 @@ pub fn order_texts(order: &Order) -> OrderTexts {
 pub fn item(line: &Line) -> String {
     match &line.item {
         Item::Named(name) => name.clone(),
-        Item::Part { bought, paired, .. } => match paired {
+        Item::Part { bought, paired, article, .. } => match paired {
             Some(connection) => {
-                format!("{} (pair in {})", bought.kind(), quantity::connection(*connection))
+                let connection = quantity::connection(*connection);
+                format!("{} (pair in {connection})", kind(bought, article))
             }
-            None => bought.kind().to_owned(),
+            None => kind(bought, article),
         },
+    }
+}
+
+/// "capacitor"; of a stock "capacitor RN-68, film".
+fn kind(bought: &Component, article: &Option<Arc<Article>>) -> String {
+    match article {
+        Some(article) => format!("{} {}, {}", bought.kind(), article.code, article.family),
+        None => bought.kind().to_owned(),
     }
 }
 
@@ -270,13 +303,21 @@ pub fn counted(amount: f64, unit: &str) -> String {
 /// What the list says in words: the rule, spares, costs and what has no price.
 pub fn sentences(list: &PartsList) -> Vec<String> {
     let mut sentences = vec![
-        "Chosen values are the nearest of their IEC 60063 series by ratio.".to_owned(),
+        match &list.stock {
+            Some(stock) => format!("Chosen parts are the nearest by ratio in the stock `{stock}`."),
+            None => "Chosen values are the nearest of their IEC 60063 series by ratio.".to_owned(),
+        },
         format!(
             "Quantities for {} panels with {} % spares, rounded up to whole pieces.",
             list.units,
             units::plain(list.spares_percent)
         ),
     ];
+    sentences.extend(list.orders.iter().filter_map(|order| {
+        let (article, there) = order.short()?;
+        let needed = units::plain(order.for_run);
+        Some(format!("Of {} only {there} are in stock, {needed} are needed.", article.code))
+    }));
     let (panel, missing) = list.cost_per_panel();
     let (run, _) = list.cost_of_run();
     let total = list.lines.len();

@@ -35,7 +35,8 @@ pub fn loss(component: &Component) -> String {
 
 /// What is bought for a part: "6.80 µF", "4.70 µF ∥ 1.00 µF", "1.50 Ω + 3.90 Ω".
 pub fn choice(chosen: &ChosenPart) -> String {
-    let values: Vec<String> = chosen.bought.iter().map(|(_, c)| part(c, 3)).collect();
+    let values: Vec<String> =
+        chosen.bought.iter().map(|(_, good)| part(&good.component, 3)).collect();
     let joint = match chosen.choice.second {
         Some((_, Connection::Parallel)) => " ∥ ",
         _ => " + ",

@@ -290,7 +290,7 @@ fn parts(side: &SideStudy) -> Vec<PartDoc> {
             dcr_ohm,
             esr_ohm,
             nodes: part.nodes.map(|n| network.name(n).to_owned()),
-            chosen: chosen.bought.iter().map(|(_, c)| c.value()).collect(),
+            chosen: chosen.bought.iter().map(|(_, good)| good.component.value()).collect(),
             paired: chosen.choice.second.map(|(_, connection)| quantity::connection(connection)),
             error_percent: chosen.error_percent(),
         }

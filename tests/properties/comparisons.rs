@@ -42,7 +42,7 @@ proptest! {
     #[test]
     fn what_is_bought_differs_from_the_exact_by_half_a_gap_at_most(design in design()) {
         let exact = synthesis::network_for(&design, &design.sides[0]).unwrap().network;
-        let chosen = Chosen::of(&exact, &design.parts);
+        let chosen = Chosen::of(&exact, &design);
         prop_assert_eq!(chosen.parts.len(), exact.parts.len());
         chosen.network.check().unwrap();
         for (part, bought) in exact.parts.iter().zip(&chosen.parts) {
@@ -51,7 +51,7 @@ proptest! {
                 Component::Capacitor { .. } => Adds::InParallel,
                 _ => Adds::InSeries,
             };
-            let values: Vec<f64> = bought.bought.iter().map(|(_, c)| c.value()).collect();
+            let values: Vec<f64> = bought.bought.iter().map(|(_, good)| good.component.value()).collect();
             let value = match (&values[..], bought.choice.second) {
                 ([one], None) => *one,
                 ([a, b], Some((_, connection))) => together(*a, *b, connection, adds),

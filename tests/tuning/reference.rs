@@ -13,8 +13,6 @@ use slabtone::circuit::prototype;
 use slabtone::circuit::slope::{Family, Slope};
 use slabtone::design::{Target, USUAL_BOUNDS, Ways};
 use slabtone::grid::{Grid, Impedance, Spectrum, level_db};
-use slabtone::input::design_file;
-use slabtone::input::files::{DEMO, Embedded};
 use std::f64::consts::TAU;
 use std::sync::Arc;
 use toml::{Table, Value};
@@ -143,7 +141,6 @@ fn target(case: &Table) -> Target {
 }
 
 fn problem(case: &Table) -> (Problem, Vec<f64>) {
-    let design = design_file::load(&Embedded, DEMO.as_ref()).unwrap();
     let target = target(case);
     let (low, high) = target.band_hz;
     let points = number(case, "points") as usize;
@@ -154,8 +151,6 @@ fn problem(case: &Table) -> (Problem, Vec<f64>) {
         let x = grid.frequency_hz().iter().map(|f| f / target.at_hz);
         x.map(|x| level_db(pick(prototype::responses(target.slope, x)).norm(), 1.0)).collect()
     };
-    let mut rules = design.parts;
-    rules.coil_dcr_at_1mh_ohm = number(case, "dcr_1mh");
     let problem = Problem {
         views: vec![view(case, &grid)],
         ways_db: Ways { woofer: level(|(low, _)| low), tweeter: level(|(_, high)| high) },
@@ -168,7 +163,6 @@ fn problem(case: &Table) -> (Problem, Vec<f64>) {
         bare,
         impedance_weight: slabtone::analysis::tune::problem::IMPEDANCE_WEIGHT,
         loss_follows,
-        rules,
         grid,
     };
     (problem, start)

@@ -1,9 +1,10 @@
 //! A result against its bounds: what holds it back and what it misses.
 
+use super::discrete::Market;
 use super::problem::Problem;
+use crate::analysis::shelf::Pick;
 use crate::circuit::network::Network;
 use crate::circuit::solve;
-use crate::design::Design;
 use crate::units;
 
 /// Bounds that hold, and bounds that are missed, in words.
@@ -83,14 +84,14 @@ fn loss(problem: &Problem, bought: &Network, verdict: &mut Verdict) {
     }
 }
 
-/// A panel's crossover parts against the bound on their cost, which the search itself does not
-/// steer by.
-pub fn too_dear(design: &Design, problem: &Problem, chosen: &Network) -> Option<String> {
-    let bound = problem.target.cost?;
-    let prices = &design.purchase.prices;
-    let cost: Option<f64> = chosen.parts.iter().map(|p| prices.of(&p.component)).sum();
-    let cost = cost? * design.sides.len() as f64;
-    (cost > bound).then(|| {
-        format!("the parts cost {cost:.2} against {bound:.2}: take some out (explore --cost-down)")
-    })
+/// A panel's crossover parts against the bound on their cost.
+pub fn price(market: &Market<'_>, picks: &[Pick], verdict: &mut Verdict) {
+    let Some(bound) = market.bound else { return };
+    let Some(cost) = market.price(picks) else { return };
+    if cost > bound * (1.0 + 1e-9) {
+        let more = "take some out (explore --cost-down)";
+        verdict.missed.push(format!("the parts cost {cost:.2} against {bound:.2}: {more}"));
+    } else if cost > bound * 0.95 {
+        verdict.binding.push(format!("the cost of the parts ({cost:.2}) is held by its bound"));
+    }
 }

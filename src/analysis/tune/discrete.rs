@@ -1,11 +1,14 @@
-//! The discrete search: preferred values (or pairs) for all parts together. Parts are fixed one
+//! The discrete search: preferred values, articles of a stock, or pairs, for all parts together. Parts are fixed one
 //! after another, the rest tuned anew each time, several alternatives kept (a beam); then single
 //! and double exchanges of neighbours until nothing gets better.
 
 use super::continuous::{self, Bounds, Found};
 use super::problem::Problem;
-use crate::circuit::preferred::{self, Adds, Choice, Rule, Series};
+use crate::analysis::shelf::{Good, Pick, Shelf};
+use crate::analysis::till::Till;
+use crate::circuit::network::Component;
 use rayon::prelude::*;
+use std::cmp::Ordering;
 
 /// Alternatives kept while parts are fixed.
 const BEAM: usize = 4;
@@ -14,87 +17,112 @@ const PAIR_CHARGE: f64 = 0.5 * 0.03 * 0.03;
 /// Passes of exchanges at most; each pass that helps leads to another.
 const PASSES: usize = 12;
 
-/// What a free part may be bought as.
+/// Near values of one part that are tried while a bound on the cost is not yet met.
+const WIDE: usize = 12;
+
+/// What the search chooses from, and what it may cost.
+pub struct Market<'d> {
+    /// One for each free part.
+    pub shelves: Vec<Shelf>,
+    /// What is bought for the parts that keep their values.
+    pub kept: Vec<Good>,
+    /// Prices.
+    pub till: Till<'d>,
+    /// Largest cost of a panel's parts; `None`: not bounded.
+    pub bound: Option<f64>,
+}
+
+impl Market<'_> {
+    /// Cost of a panel's parts with these picks, where all prices are known.
+    pub fn price(&self, picks: &[Pick]) -> Option<f64> {
+        self.till.panel(self.kept.iter().chain(picks.iter().flat_map(|p| &p.goods)))
+    }
+
+    /// What the cost is beyond its bound; 0 where there is none, or no price.
+    fn excess(&self, picks: &[Pick]) -> f64 {
+        let Some(bound) = self.bound else { return 0.0 };
+        let beyond = self.price(picks).map_or(0.0, |price| price - bound);
+        if beyond > 1e-9 * bound { beyond } else { 0.0 }
+    }
+
+    /// The same while some parts are open: these take the cheapest near their values.
+    fn least_excess(&self, partial: &Partial) -> f64 {
+        if self.bound.is_none() {
+            return 0.0;
+        }
+        let price = |pick: &Pick| self.till.panel(pick.goods.iter()).unwrap_or(f64::INFINITY);
+        let pick = |(k, fixed): (usize, &Option<Pick>)| match fixed {
+            Some(pick) => Some(pick.clone()),
+            None => {
+                let near = self.shelves[k].near(partial.values[k], 2);
+                near.into_iter().min_by(|a, b| price(a).total_cmp(&price(b)))
+            }
+        };
+        let picks: Vec<Pick> = partial.fixed.iter().enumerate().filter_map(pick).collect();
+        self.excess(&picks)
+    }
+}
+
+/// How good a set of parts is: within the bound on money first, then by the cost of what is heard.
 #[derive(Debug, Clone, Copy)]
-pub struct Shelf {
-    /// Its series.
-    pub series: Series,
-    /// How its kind adds up.
-    pub adds: Adds,
-    /// Two may be combined where a single one misses by more than this, %; `None`: never.
-    pub pairs_above_percent: Option<f64>,
-    /// Smallest and largest value.
-    pub bounds: (f64, f64),
+struct Rank {
+    excess: f64,
+    cost: f64,
 }
 
-impl Shelf {
-    /// Choices near `value`, nearest first: the neighbours in the series, and the best pairs for it
-    /// where they are allowed.
-    fn near(&self, value: f64, count: usize) -> Vec<Choice> {
-        let decade = value.log10().floor() as i32;
-        let inside = |v: &f64| *v >= self.bounds.0 * 0.999 && *v <= self.bounds.1 * 1.001;
-        let mut choices: Vec<Choice> = self
-            .series
-            .values(decade - 1, decade + 1)
-            .into_iter()
-            .filter(inside)
-            .map(Choice::single)
-            .collect();
-        choices.sort_by(|a, b| a.miss(value).total_cmp(&b.miss(value)));
-        choices.truncate(count);
-        let pair = self.pair_for(value, choices.first());
-        choices.extend(pair);
-        if choices.is_empty() {
-            // Bounds without a preferred value between them: the nearest there is.
-            let nearest = self.series.nearest(value, Rule::Ratio).unwrap_or(value);
-            choices.push(Choice::single(nearest));
-        }
-        choices
+impl Rank {
+    fn order(&self, other: &Self) -> Ordering {
+        self.excess.total_cmp(&other.excess).then(self.cost.total_cmp(&other.cost))
     }
 
-    /// The best pair, where pairs are allowed, the single part misses by enough, and both of the
-    /// pair lie within the bounds.
-    fn pair_for(&self, value: f64, single: Option<&Choice>) -> Option<Choice> {
-        let percent = self.pairs_above_percent?;
-        if single.is_some_and(|s| s.error_percent(value).abs() <= percent) {
-            return None;
-        }
-        let decade = value.log10().floor() as i32;
-        let pair = preferred::best_pair(self.series, value, self.adds, decade - 1, decade + 1);
-        let inside = |v: f64| v >= self.bounds.0 && v <= self.bounds.1;
-        let fits = |p: &Choice| inside(p.first) && p.second.is_some_and(|(v, _)| inside(v));
-        pair.ok().flatten().filter(fits)
+    /// Whether this is better by more than a rounding.
+    fn beats(&self, other: &Self) -> bool {
+        self.excess < other.excess
+            || self.excess == other.excess && self.cost < other.cost * (1.0 - 1e-9)
     }
 }
 
-/// A full set of choices and its cost.
+/// A full set of picks and its cost.
 #[derive(Debug, Clone)]
 pub struct Picked {
-    /// One choice a free part.
-    pub choices: Vec<Choice>,
-    /// Cost at these values.
+    /// One pick a free part.
+    pub picks: Vec<Pick>,
+    /// Cost with these, in the sense of the search.
     pub cost: f64,
+    /// What they cost in money beyond the bound.
+    pub excess: f64,
+}
+
+impl Picked {
+    fn of(problem: &Problem, market: &Market<'_>, picks: Vec<Pick>) -> Self {
+        let excess = market.excess(&picks);
+        Self { cost: cost(problem, &picks), excess, picks }
+    }
+
+    fn rank(&self) -> Rank {
+        Rank { excess: self.excess, cost: self.cost }
+    }
 }
 
 /// Some parts fixed, the others tuned to them.
 #[derive(Debug, Clone)]
 struct Partial {
-    fixed: Vec<Option<Choice>>,
+    fixed: Vec<Option<Pick>>,
     values: Vec<f64>,
-    cost: f64,
+    rank: Rank,
 }
 
-/// The best choices found near the continuous optimum `from`. Stops early, with what it has, when
+/// The best picks found near the continuous optimum `from`. Stops early, with what it has, when
 /// `go_on` says so.
 pub fn search(
     problem: &Problem,
-    shelves: &[Shelf],
+    market: &Market<'_>,
     from: &Found,
     go_on: &(dyn Fn() -> bool + Sync),
 ) -> Picked {
-    let start =
-        Partial { fixed: vec![None; shelves.len()], values: from.values.clone(), cost: from.cost };
-    let mut beam = vec![start];
+    let rank = Rank { excess: 0.0, cost: from.cost };
+    let fixed = vec![None; market.shelves.len()];
+    let mut beam = vec![Partial { fixed, values: from.values.clone(), rank }];
     for part in by_influence(problem, &from.values) {
         if !go_on() {
             break;
@@ -102,18 +130,18 @@ pub fn search(
         let next: Vec<Partial> = beam
             .par_iter()
             .flat_map_iter(|partial| {
-                let choices = shelves[part].near(partial.values[part], 2);
-                choices.into_iter().map(move |choice| fix(problem, shelves, partial, part, choice))
+                let picks = market.shelves[part].near(partial.values[part], 2);
+                picks.into_iter().map(move |pick| fix(problem, market, partial, part, pick))
             })
             .collect();
         beam = best(next, BEAM);
     }
-    let rounded = beam.iter().map(|partial| whole(problem, shelves, partial));
-    let best = rounded.min_by(|a, b| a.cost.total_cmp(&b.cost));
+    let rounded = beam.iter().map(|partial| whole(problem, market, partial));
+    let best = rounded.min_by(|a, b| a.rank().order(&b.rank()));
     // The beam is never empty: it starts with one entry and each step keeps at least one.
     best.map_or_else(
-        || Picked { choices: Vec::new(), cost: f64::INFINITY },
-        |picked| exchanged(problem, shelves, picked, go_on),
+        || Picked { picks: Vec::new(), cost: f64::INFINITY, excess: 0.0 },
+        |picked| exchanged(problem, market, picked, go_on),
     )
 }
 
@@ -127,69 +155,67 @@ fn by_influence(problem: &Problem, values: &[f64]) -> Vec<usize> {
     order
 }
 
-/// `partial` with `part` fixed to `choice` and the rest tuned anew.
+/// `partial` with `part` fixed to `pick` and the rest tuned anew.
 fn fix(
     problem: &Problem,
-    shelves: &[Shelf],
+    market: &Market<'_>,
     partial: &Partial,
     part: usize,
-    choice: Choice,
+    pick: Pick,
 ) -> Partial {
     let mut next = partial.clone();
-    next.fixed[part] = Some(choice);
-    next.values[part] = choice.value;
-    let open: Vec<usize> = (0..shelves.len()).filter(|k| next.fixed[*k].is_none()).collect();
+    next.values[part] = pick.choice.value;
+    next.fixed[part] = Some(pick);
+    let open: Vec<usize> = (0..next.fixed.len()).filter(|k| next.fixed[*k].is_none()).collect();
     let mut rest = problem.clone();
     rest.network = problem.with_values(&next.values);
-    rest.free = open.iter().map(|&k| problem.free[k]).collect();
-    let bounds: Bounds = open.iter().map(|&k| shelves[k].bounds).collect();
-    let start: Vec<f64> = open.iter().map(|&k| next.values[k]).collect();
-    match continuous::descend(&rest, &bounds, &start) {
-        Some(found) => {
-            next.cost = found.cost;
-            open.iter().zip(found.values).for_each(|(&k, v)| next.values[k] = v);
+    for (&at, fixed) in problem.free.iter().zip(&next.fixed) {
+        if let Some(pick) = fixed {
+            rest.network.parts[at].component = pick.lumped();
         }
-        None => next.cost = cost(problem, &next.values),
     }
+    rest.free = open.iter().map(|&k| problem.free[k]).collect();
+    let bounds: Bounds = open.iter().map(|&k| market.shelves[k].bounds()).collect();
+    let start: Vec<f64> = open.iter().map(|&k| next.values[k]).collect();
+    next.rank.cost = match continuous::descend(&rest, &bounds, &start) {
+        Some(found) => {
+            open.iter().zip(found.values).for_each(|(&k, v)| next.values[k] = v);
+            found.cost
+        }
+        None => rest.residuals_through(&rest.network).map_or(f64::INFINITY, |r| r.cost()),
+    };
+    next.rank.excess = market.least_excess(&next);
     next
 }
 
-fn cost(problem: &Problem, values: &[f64]) -> f64 {
-    problem.residuals(values).map_or(f64::INFINITY, |r| r.cost())
+/// Cost of the picks, second parts charged for.
+fn cost(problem: &Problem, picks: &[Pick]) -> f64 {
+    let parts: Vec<Component> = picks.iter().map(Pick::lumped).collect();
+    let heard = problem.residuals_through(&problem.with_parts(&parts));
+    let pairs = picks.iter().filter(|p| p.choice.second.is_some()).count();
+    heard.map_or(f64::INFINITY, |r| r.cost()) + PAIR_CHARGE * pairs as f64
 }
 
-/// The `count` cheapest; neighbours with the same fixed values count once.
+/// The `count` best; neighbours with the same fixed parts count once.
 fn best(mut all: Vec<Partial>, count: usize) -> Vec<Partial> {
-    all.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    all.sort_by(|a, b| a.rank.order(&b.rank));
     all.dedup_by(|a, b| a.fixed == b.fixed);
     all.truncate(count);
     all
 }
 
-/// Parts still open take their nearest choice.
-fn whole(problem: &Problem, shelves: &[Shelf], partial: &Partial) -> Picked {
-    let choose = |(k, fixed): (usize, &Option<Choice>)| {
-        fixed.unwrap_or_else(|| shelves[k].near(partial.values[k], 1)[0])
+/// Parts still open take their nearest pick.
+fn whole(problem: &Problem, market: &Market<'_>, partial: &Partial) -> Picked {
+    let choose = |(k, fixed): (usize, &Option<Pick>)| {
+        fixed.clone().unwrap_or_else(|| market.shelves[k].near(partial.values[k], 1).swap_remove(0))
     };
-    let choices: Vec<Choice> = partial.fixed.iter().enumerate().map(choose).collect();
-    let cost = priced(problem, &choices);
-    Picked { choices, cost }
-}
-
-/// Cost of the choices, second parts charged for.
-fn priced(problem: &Problem, choices: &[Choice]) -> f64 {
-    let pairs = choices.iter().filter(|c| c.second.is_some()).count();
-    cost(problem, &values_of(choices)) + PAIR_CHARGE * pairs as f64
-}
-
-fn values_of(choices: &[Choice]) -> Vec<f64> {
-    choices.iter().map(|c| c.value).collect()
+    Picked::of(problem, market, partial.fixed.iter().enumerate().map(choose).collect())
 }
 
 /// Exchanges of one or two parts for their neighbours until none helps.
 fn exchanged(
     problem: &Problem,
-    shelves: &[Shelf],
+    market: &Market<'_>,
     mut best: Picked,
     go_on: &(dyn Fn() -> bool + Sync),
 ) -> Picked {
@@ -197,13 +223,22 @@ fn exchanged(
         if !go_on() {
             break;
         }
-        let moves = moves(shelves, &best.choices);
-        let costs: Vec<f64> =
-            moves.par_iter().map(|m| priced(problem, &moved(&best.choices, m))).collect();
-        let cheapest = (0..moves.len()).min_by(|&a, &b| costs[a].total_cmp(&costs[b]));
-        match cheapest {
-            Some(i) if costs[i] < best.cost * (1.0 - 1e-9) => {
-                best = Picked { choices: moved(&best.choices, &moves[i]), cost: costs[i] };
+        let moves = moves(market, &best);
+        let ranked: Vec<Rank> = moves
+            .par_iter()
+            .map(|m| {
+                let picks = moved(&best.picks, m);
+                let excess = market.excess(&picks);
+                // What is too dear is not even listened to.
+                let dear = excess > best.excess;
+                Rank { excess, cost: if dear { f64::INFINITY } else { cost(problem, &picks) } }
+            })
+            .collect();
+        let first = (0..moves.len()).min_by(|&a, &b| ranked[a].order(&ranked[b]));
+        match first {
+            Some(i) if ranked[i].beats(&best.rank()) => {
+                let Rank { excess, cost } = ranked[i];
+                best = Picked { picks: moved(&best.picks, &moves[i]), cost, excess };
             }
             _ => break,
         }
@@ -211,27 +246,32 @@ fn exchanged(
     best
 }
 
-type Move = Vec<(usize, Choice)>;
+type Move = Vec<(usize, Pick)>;
 
-fn moved(choices: &[Choice], changes: &Move) -> Vec<Choice> {
-    let mut next = choices.to_vec();
-    changes.iter().for_each(|(k, choice)| next[*k] = *choice);
+fn moved(picks: &[Pick], changes: &Move) -> Vec<Pick> {
+    let mut next = picks.to_vec();
+    changes.iter().for_each(|(k, pick)| next[*k] = pick.clone());
     next
 }
 
-/// Every change of one part to a near value, and of two parts at once.
-fn moves(shelves: &[Shelf], choices: &[Choice]) -> Vec<Move> {
-    let singles: Vec<(usize, Choice)> = choices
+/// Every change of one part to a near value, and of two parts at once; while the bound on the cost
+/// is not met, of one part to a value further off.
+fn moves(market: &Market<'_>, best: &Picked) -> Vec<Move> {
+    let dear = best.excess > 0.0;
+    let count = if dear { WIDE } else { 4 };
+    let singles: Vec<(usize, Pick)> = best
+        .picks
         .iter()
         .enumerate()
-        .flat_map(|(k, choice)| {
-            let near = shelves[k].near(choice.value, 4);
-            near.into_iter().filter(move |c| c != choice).map(move |c| (k, c))
+        .flat_map(|(k, pick)| {
+            let near = market.shelves[k].near(pick.choice.value, count);
+            near.into_iter().filter(move |p| p != pick).map(move |p| (k, p))
         })
         .collect();
-    let mut moves: Vec<Move> = singles.iter().map(|m| vec![*m]).collect();
-    for (i, a) in singles.iter().enumerate() {
-        moves.extend(singles[i + 1..].iter().filter(|b| b.0 != a.0).map(|b| vec![*a, *b]));
+    let mut moves: Vec<Move> = singles.iter().map(|m| vec![m.clone()]).collect();
+    for (i, a) in singles.iter().enumerate().filter(|_| !dear) {
+        let others = singles[i + 1..].iter().filter(|b| b.0 != a.0);
+        moves.extend(others.map(|b| vec![a.clone(), b.clone()]));
     }
     moves
 }

@@ -11,7 +11,7 @@ use super::view::View;
 use crate::circuit::network::{Component, Network};
 use crate::circuit::sensitivity::Sensitivity;
 use crate::circuit::solve::SolveError;
-use crate::design::{PartsRules, Target, Ways};
+use crate::design::{Target, Ways};
 use crate::grid::Grid;
 use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
@@ -51,8 +51,6 @@ pub struct Problem {
     pub impedance_weight: f64,
     /// How each part's loss follows its value.
     pub loss_follows: Vec<f64>,
-    /// Series of preferred values, and pairs.
-    pub rules: PartsRules,
     /// Target of each way at the grid's points, dB below its passband.
     pub ways_db: Ways<Vec<f64>>,
     /// Index range of the band in which the sum counts.
@@ -80,20 +78,18 @@ impl Problem {
     pub fn with_values(&self, values: &[f64]) -> Network {
         let mut network = self.network.clone();
         for (&part, &value) in self.free.iter().zip(values) {
-            let component = network.parts[part].component.with_value(value);
-            network.parts[part].component = self.with_loss(component, part);
+            network.parts[part].component = network.parts[part].component.resized(value);
         }
         network
     }
 
-    /// A coil's resistance goes with the root of its inductance: the same wire, turns as √L.
-    pub fn with_loss(&self, component: Component, part: usize) -> Component {
-        match (component, self.network.parts[part].component) {
-            (Component::Inductor { henry, .. }, Component::Inductor { henry: before, dcr_ohm }) => {
-                Component::Inductor { henry, dcr_ohm: dcr_ohm * (henry / before).sqrt() }
-            }
-            (other, _) => other,
+    /// The network with these parts in the place of the free ones.
+    pub fn with_parts(&self, parts: &[Component]) -> Network {
+        let mut network = self.network.clone();
+        for (&part, &component) in self.free.iter().zip(parts) {
+            network.parts[part].component = component;
         }
+        network
     }
 
     /// Deviation of the sum through a network (driven by the amplifier's output, as
@@ -122,11 +118,18 @@ impl Problem {
     /// # Errors
     /// What the solver finds.
     pub fn residuals(&self, values: &[f64]) -> Result<Residuals, SolveError> {
-        let network = self.with_values(values);
+        self.residuals_through(&self.with_values(values))
+    }
+
+    /// Residuals and derivatives through a network with other values and losses of the free parts.
+    ///
+    /// # Errors
+    /// What the solver finds.
+    pub fn residuals_through(&self, network: &Network) -> Result<Residuals, SolveError> {
         let mut rows = Rows::new(self.free.len());
         let views = self.views.len() as f64;
         for view in &self.views {
-            let s = Sensitivity::of(&network, &self.grid, &view.load, &self.loss_follows)?;
+            let s = Sensitivity::of(network, &self.grid, &view.load, &self.loss_follows)?;
             for seat in &view.seats {
                 let share = seat.share / views;
                 let levels = self.band.clone().map(|f| self.level(&s, &seat.paths, f, [1.0, 1.0]));
@@ -140,7 +143,7 @@ impl Problem {
             self.impedance_rows(&s, views, &mut rows);
         }
         if let Some(bound) = self.target.loss_percent {
-            self.loss_row(values, bound, &mut rows)?;
+            self.loss_row(network, bound, &mut rows)?;
         }
         Ok(rows.finish())
     }
@@ -249,19 +252,19 @@ impl Problem {
     }
 
     /// What the parts lose beyond the bound, %, with derivatives by difference.
-    fn loss_row(&self, values: &[f64], bound: f64, rows: &mut Rows) -> Result<(), SolveError> {
+    fn loss_row(&self, network: &Network, bound: f64, rows: &mut Rows) -> Result<(), SolveError> {
         const STEP: f64 = 1e-4;
-        let loss = |values: &[f64]| self.loss_percent(&self.with_values(values));
-        let beyond = loss(values)? - bound;
+        let beyond = self.loss_percent(network)? - bound;
         if beyond <= 0.0 {
             rows.push(Row::zero(self.free.len()));
             return Ok(());
         }
-        let mut slopes = Vec::with_capacity(values.len());
-        for k in 0..values.len() {
-            let mut moved = values.to_vec();
-            moved[k] *= STEP.exp();
-            slopes.push((loss(&moved)? - bound - beyond) / STEP);
+        let mut slopes = Vec::with_capacity(self.free.len());
+        for &part in &self.free {
+            let mut moved = network.clone();
+            let component = &mut moved.parts[part].component;
+            *component = component.resized(component.value() * STEP.exp());
+            slopes.push((self.loss_percent(&moved)? - bound - beyond) / STEP);
         }
         rows.push(Row { value: beyond, slopes }.times(LOSS_WEIGHT));
         Ok(())

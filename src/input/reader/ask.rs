@@ -8,6 +8,8 @@ use std::fmt::Display;
 use std::ops::RangeInclusive;
 use std::str::FromStr;
 
+use toml::de::DeValue;
+
 use super::bounds::Bounds;
 use super::section::{Ask, Section};
 use super::value::{Found, Refusal};
@@ -209,6 +211,33 @@ impl<'d> Section<'d> {
         let (example, expected) = ("[\"...\", \"...\"]", "a list of texts in double quotes");
         let ask = ask(key, example, expected, false);
         self.list(ask, None, expected, example, |found| found.text()).unwrap_or_default()
+    }
+
+    /// A number that holds from so many pieces on: one alone, or a list of `[from, number]` that
+    /// rises in `from`; empty where it is left out.
+    pub fn steps(&mut self, key: &str, bounds: Bounds) -> Vec<(u32, f64)> {
+        let example = "[[1, 0.85], [100, 0.62]]";
+        let expected = format!("{bounds}, or a list of [from so many, number]");
+        let question = || ask(key, example, &expected, false);
+        let one = self.read(question(), |found| match found.value {
+            DeValue::Array(_) => Ok(None),
+            _ => found.number(&bounds).map(Some),
+        });
+        match one {
+            None => return Vec::new(),
+            Some(Some(number)) => return vec![(1, number)],
+            Some(None) => {}
+        }
+        let step = |found: Found<'_, 'd>| {
+            let items = found.items(Some(2), "[from so many, number]", "[100, 0.62]")?;
+            let at = |n: usize| Found { value: items[n].1, ..found };
+            Ok((at(0).integer(&(1..=1_000_000))?, at(1).number(&bounds)?))
+        };
+        let steps = self.list(question(), None, &expected, example, step).unwrap_or_default();
+        if steps.windows(2).any(|pair| pair[0].0 >= pair[1].0) {
+            self.refuse(key, "the steps do not rise", "write the smallest quantity first");
+        }
+        steps
     }
 
     /// A required table. A missing one is reported once, and not its keys.
