@@ -108,7 +108,7 @@ fn a_kind_that_nobody_knows_names_those_there_are() {
     let bench = Bench::new();
     bench.change(WOOFER, "kind = \"driver\"", "kind = \"drive\"");
     bench.run(&["check", WOOFER]).refused(&[
-        "`kind`: found text \"drive\", expected \"driver\" or \"design\"",
+        "`kind`: found text \"drive\", expected \"driver\", \"design\" or \"stock\"",
         "did you mean \"driver\"?",
     ]);
 }
