@@ -288,3 +288,20 @@ fn cavities_apart(design: &Design, findings: &mut Vec<Finding>) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::RibLine;
+
+    #[test]
+    fn a_rib_is_as_far_away_as_its_nearest_face() {
+        let rib = RibLine { from_m: (0.0, -0.1), to_m: (0.0, 0.1), width_m: 0.02 };
+        for (place, distance) in
+            [((0.05, 0.0), 0.04), ((-0.05, 0.05), 0.04), ((0.0, 0.15), 0.04), ((0.0, 0.0), -0.01)]
+        {
+            assert!((rib.distance_m(place) - distance).abs() < 1e-12, "{place:?}");
+        }
+        let point = RibLine { to_m: rib.from_m, ..rib };
+        assert!((point.distance_m((0.0, 0.0)) - 0.09).abs() < 1e-12);
+    }
+}

@@ -12,7 +12,7 @@ use slabtone::input::files::{DEMO, Disk, Embedded, Files};
 use slabtone::picture;
 use slabtone::report::page::{self, Shown};
 use slabtone::report::study_doc::StudyDoc;
-use slabtone::report::{curves, figures, parts_doc, summary};
+use slabtone::report::{curves, figures, panel_figure, parts_doc, summary};
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: &args::Design) -> Result<Verdict, Failure> {
@@ -56,6 +56,8 @@ fn write(study: &Study, sources: &[Source], dir: &Path) -> Result<Vec<PathBuf>, 
         }
         folders.push(folder);
     }
+    let panel = panel_figure::figure(&study.design, &[]);
+    files.push((PathBuf::from("panel.svg"), picture::drawing_svg(&panel)));
     let list = PartsList::of(study, study.design.run.units);
     files.push((PathBuf::from("parts.csv"), parts_doc::csv(&list)?));
     let shown = |s: &Source| Shown { name: s.name.clone(), text: s.text.clone() };

@@ -23,18 +23,20 @@ pub(super) fn draw(canvas: &mut Canvas, view: &View, placed: &Placed) {
     for shape in &view.shapes {
         draw_shape(canvas, shape, placed, &mut room);
     }
+    for stand in [Stand::Above, Stand::Below] {
+        let row: Vec<&Label> = view.labels.iter().filter(|l| l.stand == stand).collect();
+        draw_label_row(canvas, row, stand, placed, &mut room);
+    }
     let step = aside_step(view);
-    let lines: Vec<(&Dimension, Point, Point)> =
+    let mut lines: Vec<(&Dimension, Point, Point)> =
         view.dimensions.iter().map(|d| ends(d, placed, step)).collect();
     for (_, a, b) in &lines {
         room.line(&[*a, *b]);
     }
+    // Numbers that fit over their line keep that place; short lines make do with what is left.
+    lines.sort_by_key(|(d, a, b)| b.0 + b.1 - a.0 - a.1 < width(&number(d), LABEL) + 6.0);
     for (dimension, a, b) in lines {
         draw_dimension(canvas, dimension, (a, b), placed, &mut room);
-    }
-    for stand in [Stand::Above, Stand::Below] {
-        let row: Vec<&Label> = view.labels.iter().filter(|l| l.stand == stand).collect();
-        draw_label_row(canvas, row, stand, placed, &mut room);
     }
     for label in view.labels.iter().filter(|l| l.stand == Stand::Beside) {
         write_beside(canvas, label, placed, &mut room);
@@ -180,6 +182,7 @@ fn draw_dimension(
         };
         if (over.0 - end.0).hypot(over.1 - end.1) > 5.0 {
             canvas.veil(&[end, over], SOFT_TEXT, 0.75, 0.6);
+            room.line(&[end, over]);
         }
     }
     let length = (b.0 - a.0).hypot(b.1 - a.1);
@@ -262,6 +265,7 @@ fn draw_label_row(
         let from = (anchor.0.clamp(left + 4.0, (left + wide - 4.0).max(left + 4.0)), tip);
         canvas.line(&[from, anchor], PAPER, 2.5);
         canvas.line(&[from, anchor], TEXT, 0.75);
+        room.line(&[from, anchor]);
         canvas.disc(anchor, 2.25, TEXT);
         canvas.text(text, (left, foot), Side::Start, Type { colour: TEXT, ..NOTE });
         room.take(Rect { left, top: foot - LABEL, width: wide, height: HEIGHT });

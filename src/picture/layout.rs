@@ -87,6 +87,7 @@ pub(super) fn lay_out(figure: &Figure) -> Sheet {
         let top = y + head.height();
         let widest = Rect { left, top, width: across.1 - left, height };
         let frame = if figure.equal { to_scale(widest, &figure.x.safe(), &axis) } else { widest };
+        let bar = (across.1 + BAR_GAP, across.1 + BAR_GAP + bar);
         slots.push(head.at(y, frame, axis, bar));
         y = frame.bottom() + BETWEEN;
     }
@@ -172,12 +173,11 @@ impl Head {
         self.rows as f64 * ROW + 7.0
     }
 
-    fn at(mut self, top: f64, frame: Rect, y: Axis, bar: f64) -> Slot {
+    fn at(mut self, top: f64, frame: Rect, y: Axis, bar: (f64, f64)) -> Slot {
         let down = top + ROW - 4.0;
         self.label.y += down;
         self.title.iter_mut().for_each(|t| t.y += down);
         self.legend.iter_mut().for_each(|e| e.line.y += down);
-        let bar = (frame.right() + BAR_GAP, frame.right() + BAR_GAP + bar);
         Slot { title: self.title, label: self.label, legend: self.legend, frame, y, bar }
     }
 }

@@ -16,7 +16,7 @@ const VIEW_TITLE: f64 = 19.0;
 const BETWEEN_VIEWS: f64 = 28.0;
 const BETWEEN_ROWS: f64 = 18.0;
 /// Room for the scale bar beside the last title.
-const BAR_ROOM: f64 = 210.0;
+const BAR_ROOM: f64 = 180.0;
 const LARGEST_SCALE: f64 = 8.0;
 
 /// A view in its place.
@@ -194,10 +194,10 @@ fn titles(row: &Row, spans: &[f64], top: f64) -> Vec<Vec<Line>> {
     out
 }
 
-/// A round length between 50 and 130 pixels.
+/// A round length between 40 and 100 pixels.
 fn scale_bar(px_per_mm: f64, end: Point) -> ScaleBar {
     let rounds = (-2..6).flat_map(|power| [1.0, 2.0, 5.0].map(|m| m * 10f64.powi(power)));
-    let length_mm = rounds.into_iter().find(|mm| mm * px_per_mm >= 50.0).unwrap_or(1e6);
+    let length_mm = rounds.into_iter().find(|mm| mm * px_per_mm >= 40.0).unwrap_or(1e6);
     let text = format!("{} mm", Axis::linear("", 0.0, 1.0).number(length_mm));
-    ScaleBar { end, length: (length_mm * px_per_mm).min(130.0), text }
+    ScaleBar { end, length: (length_mm * px_per_mm).min(100.0), text }
 }

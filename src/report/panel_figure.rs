@@ -3,7 +3,9 @@
 use super::panel_section;
 use crate::analysis::clearance::RibLine;
 use crate::design::{Design, Mounted, Side};
-use crate::picture::{Dimension, Drawing, Form, Ink, Label, Measure, Row, Shape, Stand, View};
+use crate::picture::{
+    Dimension, Drawing, Form, Ink, Label, Measure, Row, Shape, Stand, Substance, View,
+};
 
 /// A head is drawn this wide, mm. Common practice, no source.
 const HEAD_MM: f64 = 180.0;
@@ -117,7 +119,7 @@ fn front(design: &Design, ribs: &[RibLine], sections: &[Section<'_>]) -> View {
     let outline = Form::Rectangle((left, bottom), (-left, -bottom));
     view.shapes.push(Shape::outline(outline, Ink::Edge));
     for rib in ribs {
-        view.shapes.push(Shape::solid(rib_outline(rib), substance_of_slab()));
+        view.shapes.push(Shape::solid(rib_outline(rib), Substance::Device));
     }
     for side in &design.sides {
         front_of_side(&mut view, side);
@@ -128,7 +130,7 @@ fn front(design: &Design, ribs: &[RibLine], sections: &[Section<'_>]) -> View {
             (between(rib.from_m.0, rib.to_m.0), between(rib.from_m.1, rib.to_m.1))
         };
         let at = if rib.from_m.1 < rib.to_m.1 { at(0.1) } else { at(0.9) };
-        view.labels.push(Label { text: "rib".into(), at, stand: Stand::Below });
+        view.labels.push(Label { text: "rib".into(), at, stand: Stand::Beside });
     }
     for section in sections {
         cut_line(&mut view, section, (w, h));
@@ -159,8 +161,8 @@ fn front_of_side(view: &mut View, side: &Side) {
     view.shapes.push(Shape::outline(Form::Rectangle(from, to), Ink::Hidden));
     view.labels.push(Label {
         text: format!("{} cavity", side.name),
-        at: (0.5 * (from.0 + to.0) + 0.32 * (to.0 - from.0), from.1),
-        stand: Stand::Below,
+        at: (from.0 + 0.03 * (to.0 - from.0), from.1 + 0.1 * (to.1 - from.1)),
+        stand: Stand::Beside,
     });
     for (role, mounted) in both(side) {
         let centre = (mm(mounted.x_m), mm(mounted.y_m));
@@ -225,7 +227,7 @@ fn plan(design: &Design) -> View {
     let half = 0.5 * mm(design.panel.width_m);
     let mut view = View::new("Seats from above");
     let slab = Form::Rectangle((-half, 0.0), (half, thickness_mm(design)));
-    view.shapes.push(Shape::solid(slab, substance_of_slab()));
+    view.shapes.push(Shape::solid(slab, Substance::Device));
     for listener in &design.listeners {
         let at = (mm(listener.place.x_m), -mm(listener.place.z_m));
         let text = format!("{}, {:.0} mm in front", listener.name, mm(listener.place.z_m));
@@ -240,22 +242,25 @@ fn elevation(design: &Design) -> View {
     let half = 0.5 * mm(design.panel.height_m);
     let mut view = View::new("Seats from the side");
     let slab = Form::Rectangle((-thickness_mm(design), -half), (0.0, half));
-    view.shapes.push(Shape::solid(slab, substance_of_slab()));
+    view.shapes.push(Shape::solid(slab, Substance::Device));
+    let mut heads: Vec<((f64, f64), String)> = Vec::new();
     for listener in &design.listeners {
         let at = (mm(listener.place.z_m), mm(listener.place.y_m));
-        let up = mm(listener.place.y_m);
-        let way = if up < 0.0 { "below" } else { "above" };
-        let text = format!("{}, {:.0} mm {way} the middle", listener.name, up.abs());
-        let from = design.sides.iter().map(|s| mm(s.drivers.tweeter.y_m));
-        let mut from: Vec<(f64, f64)> = from.map(|y| (0.0, y)).collect();
+        let same = |p: (f64, f64)| (p.0 - at.0).hypot(p.1 - at.1) < 1.0;
+        match heads.iter_mut().find(|(p, _)| same(*p)) {
+            Some((_, names)) => *names = format!("{names} and {}", listener.name),
+            None => heads.push((at, listener.name.clone())),
+        }
+    }
+    for (at, names) in heads {
+        let way = if at.1 < 0.0 { "below" } else { "above" };
+        let text = format!("{names}, {:.0} mm {way} the middle", at.1.abs());
+        let mut from: Vec<(f64, f64)> =
+            design.sides.iter().map(|s| (0.0, mm(s.drivers.tweeter.y_m))).collect();
         from.dedup();
         seat(&mut view, text, at, from);
     }
     view
-}
-
-fn substance_of_slab() -> crate::picture::Substance {
-    crate::picture::Substance::Device
 }
 
 /// A head with lines to what it hears, and its name.
@@ -263,8 +268,9 @@ fn seat(view: &mut View, text: String, at: (f64, f64), from: Vec<(f64, f64)>) {
     for start in from {
         view.shapes.push(Shape::outline(Form::Line(vec![start, at]), Ink::Quiet));
     }
-    view.shapes.push(Shape::solid(Form::Circle(at, 0.5 * HEAD_MM), substance_of_slab()));
-    view.labels.push(Label { text, at: (at.0, at.1 - 0.5 * HEAD_MM), stand: Stand::Below });
+    view.shapes.push(Shape::solid(Form::Circle(at, 0.5 * HEAD_MM), Substance::Device));
+    let edge = (at.0 + 0.5 * HEAD_MM, at.1);
+    view.labels.push(Label { text, at: edge, stand: Stand::Beside });
 }
 
 /// From the face to the outside of the back, at the deepest cavity.

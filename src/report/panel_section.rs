@@ -52,7 +52,7 @@ pub(super) fn view(design: &Design, section: &Section<'_>) -> View {
         driver_dimensions(&mut view, driver, &sizes);
     }
     depth_dimensions(&mut view, &sizes);
-    names(&mut view, design, section, &sizes);
+    names(&mut view, design, &sizes);
     view
 }
 
@@ -71,7 +71,7 @@ fn sizes(design: &Design, section: &Section<'_>) -> Sizes {
     Sizes { from, to, cavity, face, inside, outside }
 }
 
-/// The drivers of the side, those behind the cut that it misses included.
+/// The drivers of the side; one that the cut misses is left out where another hides it.
 fn met<'d>(section: &Section<'d>) -> Vec<Met<'d>> {
     let along = |m: &Mounted| match section.cut {
         Cut::Level(_) => mm(m.x_m),
@@ -81,7 +81,11 @@ fn met<'d>(section: &Section<'d>) -> Vec<Met<'d>> {
         let (at, cut) = (along(mounted), is_cut(mounted, section.cut));
         Met { role, mounted, at, cut }
     };
-    both(section.side).into_iter().map(met).collect()
+    let all = both(section.side).map(met);
+    let hides = |a: &Met<'_>, b: &Met<'_>| a.cut && (a.at - b.at).abs() + hole(b) <= hole(a);
+    let [woofer, tweeter] = all;
+    let hidden = !tweeter.cut && hides(&woofer, &tweeter);
+    std::iter::once(woofer).chain((!hidden).then_some(tweeter)).collect()
 }
 
 pub(super) fn substance(material: Material) -> Substance {
@@ -178,7 +182,7 @@ fn draw_driver(view: &mut View, m: &Met<'_>) {
     let behind = if m.cut { "" } else { " (behind)" };
     view.labels.push(Label {
         text: format!("{} {}{behind}", m.mounted.driver.name, m.role),
-        at: corner(0.0, 0.25 * depth),
+        at: corner(-0.3 * half, 0.2 * depth),
         stand: Stand::Below,
     });
 }
@@ -191,7 +195,7 @@ fn driver_dimensions(view: &mut View, m: &Met<'_>, sizes: &Sizes) {
     view.dimensions.push(Dimension { from: (x, 0.0), to: (x, depth), measure: Measure::Upright });
     let left = sizes.inside - depth;
     let needed = mm(clearance::rear_clearance_m(&m.mounted.driver));
-    let at = m.at - 0.5 * MOTOR * hole(m);
+    let at = m.at - 0.65 * MOTOR * hole(m);
     let (from, to) = ((at, depth), (at, sizes.inside));
     if left.abs() > 0.05 {
         view.dimensions.push(Dimension { from, to, measure: Measure::Upright });
@@ -201,7 +205,8 @@ fn driver_dimensions(view: &mut View, m: &Met<'_>, sizes: &Sizes) {
     } else {
         format!("{left:.1} mm clear, {needed:.1} wanted")
     };
-    view.labels.push(Label { text, at: (m.at, sizes.inside.min(depth)), stand: Stand::Above });
+    let at = (m.at + 0.25 * MOTOR * hole(m), sizes.inside.min(depth));
+    view.labels.push(Label { text, at, stand: Stand::Above });
 }
 
 /// Thickness of face, cavity and back, and the whole.
@@ -216,7 +221,7 @@ fn depth_dimensions(view: &mut View, sizes: &Sizes) {
 }
 
 /// Names of face and back.
-fn names(view: &mut View, design: &Design, section: &Section<'_>, sizes: &Sizes) {
+fn names(view: &mut View, design: &Design, sizes: &Sizes) {
     let panel = &design.panel;
     let (from, to) = sizes.cavity;
     let at = |share: f64, y: f64| (from + share * (to - from), y);
@@ -230,7 +235,6 @@ fn names(view: &mut View, design: &Design, section: &Section<'_>, sizes: &Sizes)
         at: at(0.06, 0.5 * sizes.face),
         stand: Stand::Below,
     });
-    let text = format!("{} cavity", section.side.name);
     let at = at(0.94, 0.5 * (sizes.face + sizes.inside));
-    view.labels.push(Label { text, at, stand: Stand::Below });
+    view.labels.push(Label { text: "cavity".into(), at, stand: Stand::Below });
 }
