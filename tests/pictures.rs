@@ -15,7 +15,7 @@ use slabtone::circuit::slope::Slope;
 use slabtone::design::Design;
 use slabtone::grid::Grid;
 use slabtone::input::design_file;
-use slabtone::input::files::{DEMO, Embedded};
+use slabtone::input::files::{DEMO, Disk, Embedded};
 use slabtone::picture;
 use slabtone::report::{
     cavity_figure, compare_figure, directions_figure, figures, panel_figure, placement_figure,
@@ -98,6 +98,17 @@ fn plots_holds_no_picture_that_is_drawn_no_more() {
     for entry in std::fs::read_dir(kept("").parent().unwrap()).unwrap() {
         let path = entry.unwrap().path();
         assert!(today.contains(&path), "{} is not drawn by this test", path.display());
+    }
+}
+
+#[test]
+fn the_panels_of_all_examples_are_drawn_with_whole_words() {
+    for name in ["reading-bench", "study-desk", "bed-head"] {
+        let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+        let design = design_file::load(&Disk, &examples.join(format!("{name}.toml"))).unwrap();
+        let drawn = picture::drawing_svg(&panel_figure::figure(&design, &[]));
+        assert!(!drawn.contains('…'), "a name is cut off in {name}");
+        says(&drawn, &["cavity", "Seats from above", "Front, as the listener sees it"]);
     }
 }
 

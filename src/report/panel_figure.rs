@@ -253,8 +253,8 @@ fn elevation(design: &Design) -> View {
         }
     }
     for (at, names) in heads {
-        let way = if at.1 < 0.0 { "below" } else { "above" };
-        let text = format!("{names}, {:.0} mm {way} the middle", at.1.abs());
+        let way = if at.1 < 0.0 { "down" } else { "up" };
+        let text = format!("{names}, {:.0} mm {way}", at.1.abs());
         let mut from: Vec<(f64, f64)> =
             design.sides.iter().map(|s| (0.0, mm(s.drivers.tweeter.y_m))).collect();
         from.dedup();
