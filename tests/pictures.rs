@@ -9,8 +9,8 @@ mod made_up;
 #[path = "support/svg.rs"]
 mod svg;
 
-use slabtone::analysis::compare;
 use slabtone::analysis::study::Study;
+use slabtone::analysis::{clearance, compare};
 use slabtone::circuit::slope::Slope;
 use slabtone::design::Design;
 use slabtone::grid::Grid;
@@ -59,7 +59,10 @@ fn compared() -> (String, String) {
 
 /// The panel to scale.
 fn panel() -> (String, String) {
-    ("panel.svg".into(), picture::drawing_svg(&panel_figure::figure(&demo(), &[])))
+    (
+        "panel.svg".into(),
+        picture::drawing_svg(&panel_figure::figure(&demo(), &clearance::rib_lines(&demo()))),
+    )
 }
 
 #[test]
@@ -106,7 +109,8 @@ fn the_panels_of_all_examples_are_drawn_with_whole_words() {
     for name in ["reading-bench", "study-desk", "bed-head"] {
         let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
         let design = design_file::load(&Disk, &examples.join(format!("{name}.toml"))).unwrap();
-        let drawn = picture::drawing_svg(&panel_figure::figure(&design, &[]));
+        let drawn =
+            picture::drawing_svg(&panel_figure::figure(&design, &clearance::rib_lines(&design)));
         assert!(!drawn.contains('…'), "a name is cut off in {name}");
         says(&drawn, &["cavity", "Seats from above", "Front, as the listener sees it"]);
     }

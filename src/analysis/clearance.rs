@@ -2,7 +2,7 @@
 //! cavities in the panel. Every fault comes with its numbers and the smallest change that cures it.
 
 use super::finding::Finding;
-use crate::design::{Cavity, Design, Mounted, Side};
+use crate::design::{Along, Cavity, Design, Mounted, Rib, Side};
 use crate::model::driver::Driver;
 use crate::model::fill::Fill;
 
@@ -12,7 +12,7 @@ pub const REAR_CLEARANCE_M: f64 = 2e-3;
 /// Lengths that agree this well, m, are equal.
 const SAME_M: f64 = 1e-9;
 
-/// A rib between face and back, as a plain line in panel coordinates.
+/// A rib in a cavity, as a plain line in panel coordinates.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RibLine {
     /// One end of its middle line, x and y, m.
@@ -21,6 +21,22 @@ pub struct RibLine {
     pub to_m: (f64, f64),
     /// Its width, m.
     pub width_m: f64,
+    /// Whether it reaches from back to face; otherwise it stands on the back alone.
+    pub divides: bool,
+}
+
+/// Every rib of a design, across the cavity it is in.
+pub fn rib_lines(design: &Design) -> Vec<RibLine> {
+    let of = |cavity: &Cavity, rib: &Rib| {
+        let (w, h) = (0.5 * cavity.width_m, 0.5 * cavity.height_m);
+        let (from_m, to_m) = match rib.along {
+            Along::Width => ((cavity.x_m - w, rib.at_m), (cavity.x_m + w, rib.at_m)),
+            Along::Height => ((rib.at_m, cavity.y_m - h), (rib.at_m, cavity.y_m + h)),
+        };
+        RibLine { from_m, to_m, width_m: rib.width_m, divides: rib.divides }
+    };
+    let cavities = design.sides.iter().map(|s| &s.cavity);
+    cavities.flat_map(|c| c.ribs.iter().map(move |rib| of(c, rib))).collect()
 }
 
 impl RibLine {
@@ -41,26 +57,44 @@ pub fn rear_clearance_m(driver: &Driver) -> f64 {
     driver.size.vent_clearance_m.unwrap_or(0.0).max(REAR_CLEARANCE_M)
 }
 
-/// Holes that meet a rib, which stands between face and back.
+/// Holes that meet a rib: one from face to back is in the way, one on the back alone must stay
+/// lower than what is left behind the driver.
 pub fn rib_findings(design: &Design, ribs: &[RibLine]) -> Vec<Finding> {
     let mut findings = Vec::new();
     for side in &design.sides {
         for (role, mounted) in both(side) {
             let radius = 0.5 * mounted.driver.size.cutout_m;
-            let gaps = ribs.iter().map(|rib| rib.distance_m((mounted.x_m, mounted.y_m)) - radius);
-            let gap = gaps.fold(f64::INFINITY, f64::min);
-            if gap < -SAME_M {
+            let subject = format!("{} {role}", side.name);
+            let gap = |divides: bool| {
+                let ribs = ribs.iter().filter(|rib| rib.divides == divides);
+                let gaps = ribs.map(|rib| rib.distance_m((mounted.x_m, mounted.y_m)) - radius);
+                gaps.fold(f64::INFINITY, f64::min)
+            };
+            let (whole, low) = (gap(true), gap(false));
+            let hole = mm(2.0 * radius);
+            if whole < -SAME_M {
+                let over = mm(-whole);
                 let text = format!(
-                    "its cut-out ({:.0} mm) runs {:.1} mm into a rib: {:.1} mm more between them cures it",
-                    mm(2.0 * radius),
-                    mm(-gap),
-                    mm(-gap)
+                    "its cut-out ({hole:.0} mm) runs {over:.1} mm into a dividing rib: {over:.1} mm more between them cures it"
                 );
-                findings.push(Finding::unfit(format!("{} {role}", side.name), text));
+                findings.push(Finding::unfit(subject, text));
+            } else if low < -SAME_M {
+                let left = mm(behind_m(design, &side.cavity, mounted).max(0.0));
+                let text = format!(
+                    "a rib on the back runs {:.1} mm under its cut-out: keep it lower than the {left:.1} mm left behind the driver there",
+                    mm(-low)
+                );
+                findings.push(Finding::caution(subject, text));
             }
         }
     }
     findings
+}
+
+/// What a driver leaves between its rear and the back, m; negative if it is too deep.
+pub fn behind_m(design: &Design, cavity: &Cavity, mounted: &Mounted) -> f64 {
+    let room = design.panel.face.thickness_m + cavity.depth_m;
+    room - mounted.set_back_m - mounted.driver.size.mounting_depth_m
 }
 
 /// What does not fit, and what fits tightly.
@@ -78,6 +112,7 @@ pub fn findings(design: &Design) -> Vec<Finding> {
     }
     drivers_apart(design, &mut findings);
     cavities_apart(design, &mut findings);
+    findings.extend(rib_findings(design, &rib_lines(design)));
     findings
 }
 
@@ -164,7 +199,7 @@ fn on_panel(design: &Design, mounted: &Mounted, subject: &str, findings: &mut Ve
     }
 }
 
-/// The flange sits on the front of the face: the driver has the face's thickness and the cavity.
+/// A flange level with the face leaves its driver the face's thickness and the cavity.
 fn in_depth(
     design: &Design,
     cavity: &Cavity,
@@ -174,14 +209,19 @@ fn in_depth(
 ) {
     let depth = mounted.driver.size.mounting_depth_m;
     let room = design.panel.face.thickness_m + cavity.depth_m;
-    let left = room - depth;
+    let left = behind_m(design, cavity, mounted);
     let wanted = rear_clearance_m(&mounted.driver);
     let why = match mounted.driver.size.vent_clearance_m {
         Some(_) => "its vent needs",
         None => "its rear wants",
     };
+    let set_back = match mm(mounted.set_back_m) {
+        0.0 => String::new(),
+        back if back > 0.0 => format!(", set back {back:.1} mm"),
+        proud => format!(", standing {:.1} mm proud", -proud),
+    };
     let sum = format!(
-        "{:.1} mm deep; face {:.1} mm + cavity {:.1} mm give {:.1} mm",
+        "{:.1} mm deep{set_back}; face {:.1} mm + cavity {:.1} mm give {:.1} mm",
         mm(depth),
         mm(design.panel.face.thickness_m),
         mm(cavity.depth_m),
@@ -191,7 +231,7 @@ fn in_depth(
         "{why} {:.1} mm: a cavity {:.1} mm deeper, or a driver no deeper than {:.1} mm, cures it",
         mm(wanted),
         mm(wanted - left),
-        mm(room - wanted)
+        mm(depth + left - wanted)
     );
     if left < -SAME_M {
         let text = format!("too deep by {:.1} mm: {sum}; behind that {cure}", mm(-left));
@@ -295,7 +335,7 @@ mod tests {
 
     #[test]
     fn a_rib_is_as_far_away_as_its_nearest_face() {
-        let rib = RibLine { from_m: (0.0, -0.1), to_m: (0.0, 0.1), width_m: 0.02 };
+        let rib = RibLine { from_m: (0.0, -0.1), to_m: (0.0, 0.1), width_m: 0.02, divides: true };
         for (place, distance) in
             [((0.05, 0.0), 0.04), ((-0.05, 0.05), 0.04), ((0.0, 0.15), 0.04), ((0.0, 0.0), -0.01)]
         {

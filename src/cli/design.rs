@@ -4,6 +4,7 @@ use super::args;
 use super::failure::Failure;
 use super::paths::file_name;
 use super::{Verdict, output};
+use slabtone::analysis::clearance;
 use slabtone::analysis::parts_list::PartsList;
 use slabtone::analysis::study::{SideStudy, Study};
 use slabtone::grid::Grid;
@@ -56,7 +57,7 @@ fn write(study: &Study, sources: &[Source], dir: &Path) -> Result<Vec<PathBuf>, 
         }
         folders.push(folder);
     }
-    let panel = panel_figure::figure(&study.design, &[]);
+    let panel = panel_figure::figure(&study.design, &clearance::rib_lines(&study.design));
     files.push((PathBuf::from("panel.svg"), picture::drawing_svg(&panel)));
     let list = PartsList::of(study, study.design.run.units);
     files.push((PathBuf::from("parts.csv"), parts_doc::csv(&list)?));

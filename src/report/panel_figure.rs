@@ -222,30 +222,51 @@ fn cut_line(view: &mut View, section: &Section<'_>, (w, h): (f64, f64)) {
     }
 }
 
+/// How far a place of the panel is before the middle of its face and above it, in the room, mm: a
+/// panel that leans back turns its own axes.
+fn in_room(design: &Design, y_m: f64, z_m: f64) -> (f64, f64) {
+    let (sin, cos) = design.tilt_rad.sin_cos();
+    (mm(cos * z_m - sin * y_m), mm(cos * y_m + sin * z_m))
+}
+
+/// The slab from the side, as (in front, up) in the room, mm.
+fn slab(design: &Design) -> Vec<(f64, f64)> {
+    let depths = design.sides.iter().map(|s| s.cavity.depth_m);
+    let back = -design.panel.thickness_m(depths.fold(0.0, f64::max));
+    let half = 0.5 * design.panel.height_m;
+    [(-half, 0.0), (half, 0.0), (half, back), (-half, back)]
+        .map(|(y, z)| in_room(design, y, z))
+        .to_vec()
+}
+
 /// Panel and seats from above: the panel at the top, the listeners before it.
 fn plan(design: &Design) -> View {
     let half = 0.5 * mm(design.panel.width_m);
     let mut view = View::new("Seats from above");
-    let slab = Form::Rectangle((-half, 0.0), (half, thickness_mm(design)));
-    view.shapes.push(Shape::solid(slab, Substance::Device));
+    let front = slab(design).into_iter().map(|p| p.0);
+    let (low, high) = front.fold((f64::MAX, f64::MIN), |(a, b), z| (a.min(z), b.max(z)));
+    let form = Form::Rectangle((-half, -low), (half, -high));
+    view.shapes.push(Shape::solid(form, Substance::Device));
     for listener in &design.listeners {
-        let at = (mm(listener.place.x_m), -mm(listener.place.z_m));
-        let text = format!("{}, {:.0} mm in front", listener.name, mm(listener.place.z_m));
-        let from = design.sides.iter().map(|s| mm(s.drivers.tweeter.x_m));
-        seat(&mut view, text, at, from.map(|x| (x, 0.0)).collect());
+        let (front, _) = in_room(design, listener.place.y_m, listener.place.z_m);
+        let at = (mm(listener.place.x_m), -front);
+        let text = format!("{}, {front:.0} mm in front", listener.name);
+        let from = design.sides.iter().map(|s| {
+            let tweeter = &s.drivers.tweeter;
+            (mm(tweeter.x_m), -in_room(design, tweeter.y_m, 0.0).0)
+        });
+        seat(&mut view, text, at, from.collect());
     }
     view
 }
 
 /// Panel and seats from the right: the panel at the left, the listeners before it.
 fn elevation(design: &Design) -> View {
-    let half = 0.5 * mm(design.panel.height_m);
     let mut view = View::new("Seats from the side");
-    let slab = Form::Rectangle((-thickness_mm(design), -half), (0.0, half));
-    view.shapes.push(Shape::solid(slab, Substance::Device));
+    view.shapes.push(Shape::solid(Form::Polygon(slab(design)), Substance::Device));
     let mut heads: Vec<((f64, f64), String)> = Vec::new();
     for listener in &design.listeners {
-        let at = (mm(listener.place.z_m), mm(listener.place.y_m));
+        let at = in_room(design, listener.place.y_m, listener.place.z_m);
         let same = |p: (f64, f64)| (p.0 - at.0).hypot(p.1 - at.1) < 1.0;
         match heads.iter_mut().find(|(p, _)| same(*p)) {
             Some((_, names)) => *names = format!("{names} and {}", listener.name),
@@ -255,8 +276,8 @@ fn elevation(design: &Design) -> View {
     for (at, names) in heads {
         let way = if at.1 < 0.0 { "down" } else { "up" };
         let text = format!("{names}, {:.0} mm {way}", at.1.abs());
-        let mut from: Vec<(f64, f64)> =
-            design.sides.iter().map(|s| (0.0, mm(s.drivers.tweeter.y_m))).collect();
+        let from = design.sides.iter().map(|s| in_room(design, s.drivers.tweeter.y_m, 0.0));
+        let mut from: Vec<(f64, f64)> = from.collect();
         from.dedup();
         seat(&mut view, text, at, from);
     }
@@ -271,10 +292,4 @@ fn seat(view: &mut View, text: String, at: (f64, f64), from: Vec<(f64, f64)>) {
     view.shapes.push(Shape::solid(Form::Circle(at, 0.5 * HEAD_MM), Substance::Device));
     let edge = (at.0 + 0.5 * HEAD_MM, at.1);
     view.labels.push(Label { text, at: edge, stand: Stand::Beside });
-}
-
-/// From the face to the outside of the back, at the deepest cavity.
-pub(super) fn thickness_mm(design: &Design) -> f64 {
-    let depth = design.sides.iter().map(|s| mm(s.cavity.depth_m)).fold(0.0, f64::max);
-    mm(design.panel.face.thickness_m) + depth + mm(design.panel.back.thickness_m)
 }

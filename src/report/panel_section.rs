@@ -3,7 +3,7 @@
 
 use super::panel_figure::{Cut, Section, both, cavity_corners, is_cut, mm};
 use crate::analysis::clearance;
-use crate::design::{Design, Material, Mounted};
+use crate::design::{Along, Design, Material, Mounted};
 use crate::model::fill::Fill;
 use crate::picture::{Dimension, Form, Ink, Label, Measure, Shape, Stand, Substance, View};
 
@@ -45,6 +45,7 @@ pub(super) fn view(design: &Design, section: &Section<'_>) -> View {
     let met = met(section);
     sheets(&mut view, design, &sizes, &met);
     fill(&mut view, section, &sizes, &met);
+    ribs(&mut view, section, &sizes);
     for driver in met.iter().filter(|m| !m.cut).chain(met.iter().filter(|m| m.cut)) {
         draw_driver(&mut view, driver);
     }
@@ -141,7 +142,8 @@ fn between(from: f64, to: f64, mut gaps: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
 fn fill(view: &mut View, section: &Section<'_>, sizes: &Sizes, met: &[Met<'_>]) {
     let Fill::Foam { fraction, .. } = section.side.cavity.fill else { return };
     let under = sizes.inside - fraction * mm(section.side.cavity.depth_m);
-    let deep = |m: &&Met<'_>| m.cut && mm(m.mounted.driver.size.mounting_depth_m) > under;
+    let rear = |m: &Met<'_>| mm(m.mounted.set_back_m + m.mounted.driver.size.mounting_depth_m);
+    let deep = |m: &&Met<'_>| m.cut && rear(m) > under;
     let gaps = met.iter().filter(deep).map(|m| {
         let half = MOTOR * hole(m) + 4.0;
         (m.at - half, m.at + half)
@@ -157,12 +159,27 @@ fn fill(view: &mut View, section: &Section<'_>, sizes: &Sizes, met: &[Met<'_>]) 
     }
 }
 
+/// Dividing ribs that the cut crosses; how high the others are is not known.
+fn ribs(view: &mut View, section: &Section<'_>, sizes: &Sizes) {
+    let across = match section.cut {
+        Cut::Level(_) => Along::Height,
+        Cut::Upright(_) => Along::Width,
+    };
+    let all = section.side.cavity.ribs.iter();
+    for rib in all.filter(|rib| rib.divides && rib.along == across) {
+        let (at, half) = (mm(rib.at_m), 0.5 * mm(rib.width_m));
+        let form = Form::Rectangle((at - half, sizes.face), (at + half, sizes.inside));
+        view.shapes.push(Shape::solid(form, Substance::Device));
+    }
+}
+
 /// The outline of a driver; dashed where it stands behind the cut.
 fn draw_driver(view: &mut View, m: &Met<'_>) {
     let size = &m.mounted.driver.size;
     let (half, depth) = (hole(m), mm(size.mounting_depth_m));
+    let plane = mm(m.mounted.set_back_m);
     let motor = MOTOR * half;
-    let corner = |x: f64, y: f64| (m.at + x, y);
+    let corner = |x: f64, y: f64| (m.at + x, plane + y);
     let body = Form::Polygon(vec![
         corner(-half, 0.0),
         corner(half, 0.0),
@@ -190,13 +207,14 @@ fn draw_driver(view: &mut View, m: &Met<'_>) {
 /// Depth of a driver, and what is left behind it.
 fn driver_dimensions(view: &mut View, m: &Met<'_>, sizes: &Sizes) {
     let size = &m.mounted.driver.size;
-    let depth = mm(size.mounting_depth_m);
+    let plane = mm(m.mounted.set_back_m);
+    let rear = plane + mm(size.mounting_depth_m);
     let x = m.at + 0.4 * MOTOR * hole(m);
-    view.dimensions.push(Dimension { from: (x, 0.0), to: (x, depth), measure: Measure::Upright });
-    let left = sizes.inside - depth;
+    view.dimensions.push(Dimension { from: (x, plane), to: (x, rear), measure: Measure::Upright });
+    let left = sizes.inside - rear;
     let needed = mm(clearance::rear_clearance_m(&m.mounted.driver));
     let at = m.at - 0.65 * MOTOR * hole(m);
-    let (from, to) = ((at, depth), (at, sizes.inside));
+    let (from, to) = ((at, rear), (at, sizes.inside));
     if left.abs() > 0.05 {
         view.dimensions.push(Dimension { from, to, measure: Measure::Upright });
     }
@@ -205,7 +223,7 @@ fn driver_dimensions(view: &mut View, m: &Met<'_>, sizes: &Sizes) {
     } else {
         format!("{left:.1} mm clear, {needed:.1} wanted")
     };
-    let at = (m.at + 0.25 * MOTOR * hole(m), sizes.inside.min(depth));
+    let at = (m.at + 0.25 * MOTOR * hole(m), sizes.inside.min(rear));
     view.labels.push(Label { text, at, stand: Stand::Above });
 }
 
