@@ -4,18 +4,23 @@
 //! machine to machine. `SLABTONE_BLESS=1 cargo test --test pictures` draws them anew: look at them
 //! before you keep them.
 
+#[path = "support/made_up.rs"]
+mod made_up;
 #[path = "support/svg.rs"]
 mod svg;
 
-use slabtone::analysis::compare;
 use slabtone::analysis::study::Study;
+use slabtone::analysis::{clearance, compare};
 use slabtone::circuit::slope::Slope;
 use slabtone::design::Design;
 use slabtone::grid::Grid;
 use slabtone::input::design_file;
-use slabtone::input::files::{DEMO, Embedded};
+use slabtone::input::files::{DEMO, Disk, Embedded};
 use slabtone::picture;
-use slabtone::report::{compare_figure, figures};
+use slabtone::report::{
+    cavity_figure, compare_figure, directions_figure, figures, panel_figure, placement_figure,
+    sheet_figure,
+};
 use std::path::{Path, PathBuf};
 use svg::Element;
 
@@ -52,12 +57,22 @@ fn compared() -> (String, String) {
     ("compare.svg".into(), picture::svg(&figure))
 }
 
+/// The panel to scale.
+fn panel() -> (String, String) {
+    (
+        "panel.svg".into(),
+        picture::drawing_svg(&panel_figure::figure(&demo(), &clearance::rib_lines(&demo()))),
+    )
+}
+
 #[test]
 fn the_reading_bench_is_drawn_as_in_plots() {
     let bless = std::env::var_os("SLABTONE_BLESS").is_some();
     let mut drawn = drawn();
-    drawn.push(compared());
-    for name in ["response.svg", "impedance.svg", "phase.svg", "values.svg", "compare.svg"] {
+    drawn.extend([compared(), panel()]);
+    for name in
+        ["panel.svg", "response.svg", "impedance.svg", "phase.svg", "values.svg", "compare.svg"]
+    {
         assert!(drawn.iter().any(|(other, _)| other == name), "{name} is drawn no more");
     }
     for (name, today) in drawn {
@@ -82,10 +97,69 @@ fn the_reading_bench_is_drawn_as_in_plots() {
 #[test]
 fn plots_holds_no_picture_that_is_drawn_no_more() {
     let today: Vec<PathBuf> =
-        drawn().iter().chain([&compared()]).map(|(name, _)| kept(name)).collect();
+        drawn().iter().chain([&compared(), &panel()]).map(|(name, _)| kept(name)).collect();
     for entry in std::fs::read_dir(kept("").parent().unwrap()).unwrap() {
         let path = entry.unwrap().path();
         assert!(today.contains(&path), "{} is not drawn by this test", path.display());
+    }
+}
+
+#[test]
+fn the_panels_of_all_examples_are_drawn_with_whole_words() {
+    for name in ["reading-bench", "study-desk", "bed-head"] {
+        let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+        let design = design_file::load(&Disk, &examples.join(format!("{name}.toml"))).unwrap();
+        let drawn =
+            picture::drawing_svg(&panel_figure::figure(&design, &clearance::rib_lines(&design)));
+        assert!(!drawn.contains('…'), "a name is cut off in {name}");
+        says(&drawn, &["cavity", "Seats from above", "Front, as the listener sees it"]);
+    }
+}
+
+/// What must stand in a picture, as a whole line of text.
+#[track_caller]
+fn says(picture: &str, words: &[&str]) {
+    let elements = svg::read(picture).unwrap();
+    for word in words {
+        assert!(elements.iter().any(|e| e.text == *word), "{word} is not written");
+    }
+}
+
+#[test]
+fn maps_of_made_up_results_name_their_places_seats_and_units() {
+    let places = picture::svg(&placement_figure::figure(&made_up::placement()));
+    says(&places, &["here: 5.4 dB", "best: 2.1 dB", "Ripple (dB)", "Tweeter", "Rib", "Cavity"]);
+    let directions = picture::svg(&directions_figure::figure(&made_up::directions()));
+    says(&directions, &["reader, 28°", "reader, −24°", "neighbour, −18°", "Level (dB)", "20k"]);
+    for (name, drawn) in [("placement.svg", places), ("directions.svg", directions)] {
+        save(name, &drawn);
+    }
+}
+
+#[test]
+fn figures_of_sheet_and_cavity_take_plain_slices() {
+    let hz = made_up::hertz(20.0, 2000.0, 200);
+    let of = |value: fn(f64) -> f64| hz.iter().map(|f| value(*f)).collect::<Vec<f64>>();
+    let cone = of(|f| 85.0 - 10.0 * (1.0 + (90.0 / f).powi(4)).log10());
+    let sheet = of(|f| 65.0 - 20.0 * (1.0 - (f / 140.0).powi(2)).hypot(0.05).log10());
+    let sheet =
+        picture::svg(&sheet_figure::figure("Made-up bench, left", &hz, &cone, &sheet, &cone));
+    says(&sheet, &["Cone", "Back sheet", "Both together", "Made-up bench, left"]);
+    let lump = of(|f| 7.4e6 / f);
+    let wave = of(|f| 7.4e6 / f * (1.0 + 0.2 / (1.0 - (f / 450.0).powi(2)).hypot(0.1)));
+    let ripple = of(|f| -0.4 / (1.0 - (f / 450.0).powi(2)).hypot(0.1));
+    let conditions = "Made-up bench, left cavity";
+    let cavity = picture::svg(&cavity_figure::figure(conditions, &hz, &wave, &lump, &ripple));
+    says(&cavity, &["One lump of air", "With its waves", conditions]);
+    for (name, drawn) in [("sheet.svg", sheet), ("cavity.svg", cavity)] {
+        save(name, &drawn);
+    }
+}
+
+/// Keeps a made-up picture to look at, where `SLABTONE_MADE_UP` names a folder.
+fn save(name: &str, drawn: &str) {
+    if let Some(folder) = std::env::var_os("SLABTONE_MADE_UP") {
+        std::fs::write(Path::new(&folder).join(name), drawn).unwrap();
     }
 }
 

@@ -4,6 +4,7 @@ use super::args;
 use super::failure::Failure;
 use super::paths::file_name;
 use super::{Verdict, output};
+use slabtone::analysis::clearance;
 use slabtone::analysis::parts_list::PartsList;
 use slabtone::analysis::study::{SideStudy, Study};
 use slabtone::grid::Grid;
@@ -12,7 +13,7 @@ use slabtone::input::files::{DEMO, Disk, Embedded, Files};
 use slabtone::picture;
 use slabtone::report::page::{self, Shown};
 use slabtone::report::study_doc::StudyDoc;
-use slabtone::report::{curves, figures, parts_doc, summary};
+use slabtone::report::{curves, figures, panel_figure, parts_doc, summary};
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: &args::Design) -> Result<Verdict, Failure> {
@@ -56,6 +57,8 @@ fn write(study: &Study, sources: &[Source], dir: &Path) -> Result<Vec<PathBuf>, 
         }
         folders.push(folder);
     }
+    let panel = panel_figure::figure(&study.design, &clearance::rib_lines(&study.design));
+    files.push((PathBuf::from("panel.svg"), picture::drawing_svg(&panel)));
     let list = PartsList::of(study, study.design.run.units);
     files.push((PathBuf::from("parts.csv"), parts_doc::csv(&list)?));
     let shown = |s: &Source| Shown { name: s.name.clone(), text: s.text.clone() };

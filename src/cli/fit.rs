@@ -279,6 +279,7 @@ fn stated(arguments: &Arguments) -> Result<Stated, Vec<&'static str>> {
             flange_m: flange * 1e-3,
             displaced_volume_m3: displaced * 1e-6,
             acoustic_centre_m: centre * 1e-3,
+            vent_clearance_m: None,
         },
     })
 }

@@ -30,6 +30,8 @@ pub const MMS_G: Bounds = Bounds::new(0.01, 500.0, "g");
 pub const SD_CM2: Bounds = Bounds::new(0.5, 2000.0, "cm2");
 /// Resistance of a voice coil at DC.
 pub const RE_OHM: Bounds = Bounds::new(0.5, 100.0, "ohm");
+/// Gap behind a vent whose driver file says `vented = true` and no more. Common practice, no source.
+pub const USUAL_VENT_CLEARANCE_M: f64 = 5e-3;
 /// Stated parameters that agree within this share with the others are not told.
 pub const AGREEMENT: f64 = 0.005;
 /// Beyond this share the stated parameters cannot belong to one driver.
@@ -200,12 +202,15 @@ fn limits(block: &mut Section<'_>) -> Limits {
 }
 
 fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {
+    let vented = block.flag_or("vented", false);
+    let stated = scaled(block, "vent_clearance_mm", Bounds::new(0.0, 100.0, "mm"), 1e-3);
     let size = Size {
         mounting_depth_m: block.number("mounting_depth_mm", DEPTH_MM) * 1e-3,
         cutout_m: block.number("cutout_mm", CUTOUT_MM) * 1e-3,
         flange_m: block.number("flange_mm", FLANGE_MM) * 1e-3,
         displaced_volume_m3: block.number("displaced_volume_cm3", DISPLACED_CM3) * 1e-6,
         acoustic_centre_m: block.number("acoustic_centre_mm", CENTRE_MM) * 1e-3,
+        vent_clearance_m: stated.or(vented.then_some(USUAL_VENT_CLEARANCE_M)),
     };
     if block.is_sound() && size.flange_m < size.cutout_m {
         block.refuse("flange_mm", "smaller than the cut-out", "the flange covers cutout_mm");

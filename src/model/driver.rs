@@ -144,6 +144,8 @@ pub struct Size {
     pub displaced_volume_m3: f64,
     /// Acoustic centre behind the face, m.
     pub acoustic_centre_m: f64,
+    /// Gap that the vent in its rear needs to what is behind it, m; `None` if it has no vent.
+    pub vent_clearance_m: Option<f64>,
 }
 
 /// A driver as the rest of the program sees it.

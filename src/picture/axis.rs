@@ -107,9 +107,10 @@ impl Axis {
         }
     }
 
-    /// Whether `value` lies on the axis.
+    /// Whether `value` lies on the axis, ends included even where they are rounded.
     pub fn holds(&self, value: f64) -> bool {
-        (self.min..=self.max).contains(&value)
+        let slack = 1e-9 * (self.max - self.min);
+        (self.min - slack..=self.max + slack).contains(&value)
     }
 
     /// The number written at a grid line: `−20`, `0.5`; on logarithmic axes `2k` for 2000.

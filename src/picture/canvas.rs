@@ -80,10 +80,16 @@ impl Canvas<'_> {
 
     /// A plain line; points that fall on the same unit are drawn once.
     pub fn line(&mut self, points: &[Point], colour: (u8, u8, u8), width: f64) {
+        self.veil(points, colour, width, 1.0);
+    }
+
+    /// A line that lets what is under it through.
+    pub fn veil(&mut self, points: &[Point], colour: (u8, u8, u8), width: f64, opacity: f64) {
         let mut path: Vec<(i32, i32)> = points.iter().copied().map(units).collect();
         path.dedup();
         if path.len() > 1 {
-            let _ = self.backend.draw_path(path, &shape(colour, 1.0).stroke_width(scaled(width)));
+            let _ =
+                self.backend.draw_path(path, &shape(colour, opacity).stroke_width(scaled(width)));
         }
     }
 

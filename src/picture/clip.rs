@@ -58,7 +58,7 @@ fn seam(from: Point, to: Point) -> Option<(f64, f64)> {
 }
 
 /// Appends what of a polyline lies inside the square.
-fn clip_run(run: &[Point], out: &mut Vec<Vec<Point>>) {
+pub(super) fn clip_run(run: &[Point], out: &mut Vec<Vec<Point>>) {
     let mut open = false;
     for pair in run.windows(2) {
         let Some((a, b)) = clip_segment(pair[0], pair[1]) else {
@@ -118,7 +118,7 @@ fn bounded(place: f64) -> f64 {
 }
 
 /// A polygon cut at the four sides of the square, one after the other.
-fn clip_polygon(mut polygon: Vec<Point>) -> Vec<Point> {
+pub(super) fn clip_polygon(mut polygon: Vec<Point>) -> Vec<Point> {
     let depths: [fn(Point) -> f64; 4] = [|p| p.0, |p| 1.0 - p.0, |p| p.1, |p| 1.0 - p.1];
     for depth in depths {
         let mut kept = Vec::with_capacity(polygon.len() + 4);

@@ -1,6 +1,7 @@
 //! Figures as plain data.
 
 use super::axis::Axis;
+use super::field::{Field, Hatched};
 use super::ink::Ink;
 
 /// A line through points. Lists of unequal length end with the shorter one.
@@ -105,6 +106,10 @@ pub struct Panel {
     pub height: f64,
     /// Areas, drawn first.
     pub bands: Vec<Band>,
+    /// What makes the panel a map: a quantity over both axes, with a colour bar beside it.
+    pub field: Option<Field>,
+    /// Areas that are out of bounds.
+    pub hatched: Vec<Hatched>,
     /// Upright lines.
     pub uprights: Vec<Upright>,
     /// Level lines.
@@ -123,6 +128,8 @@ impl Panel {
             y,
             height: 1.0,
             bands: Vec::new(),
+            field: None,
+            hatched: Vec::new(),
             uprights: Vec::new(),
             rules: Vec::new(),
             traces: Vec::new(),
@@ -144,6 +151,8 @@ pub struct Figure {
     pub x: Axis,
     /// From top to bottom.
     pub panels: Vec<Panel>,
+    /// Whether a step in y is as long as the same step in x, as on a plan. Axes are then linear.
+    pub equal: bool,
     /// Width in pixels; held between 320 and 4000.
     pub width: u32,
     /// Height in pixels, at most 4000; grows where the panels would become too low.
@@ -159,6 +168,7 @@ impl Figure {
             description: String::new(),
             x,
             panels: Vec::new(),
+            equal: false,
             width: 900,
             height: 560,
         }

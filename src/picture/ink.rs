@@ -23,6 +23,12 @@ pub enum Ink {
     Order(u8),
     /// Background information.
     Quiet,
+    /// A visible edge in a drawing.
+    Edge,
+    /// An edge behind something, in a drawing.
+    Hidden,
+    /// Where a section is cut, and axes, in a drawing.
+    Cut,
 }
 
 /// Colour, dash in pixels, width in pixels.
@@ -50,6 +56,9 @@ impl Ink {
             Ink::Reference => ((98, 106, 118), &[2, 3], 1.25),
             Ink::Order(n) => ORDER[usize::from(n) % ORDER.len()],
             Ink::Quiet => ((166, 173, 183), &[], 1.25),
+            Ink::Edge => ((40, 47, 60), &[], 1.5),
+            Ink::Hidden => ((90, 100, 114), &[6, 3], 1.25),
+            Ink::Cut => ((150, 62, 44), &[14, 3, 3, 3], 1.25),
         }
     }
 

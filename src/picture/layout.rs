@@ -3,6 +3,7 @@
 use super::axis::Axis;
 use super::figure::{Figure, Panel};
 use super::ink::Ink;
+use super::map;
 use super::place::Rect;
 use super::words::{fit, width, wrap};
 
@@ -12,13 +13,15 @@ pub(super) const LABEL: f64 = 13.0;
 pub(super) const MARGIN: f64 = 16.0;
 /// Length of a line's sample in the legend.
 pub(super) const SAMPLE: f64 = 34.0;
-const TITLE_LINE: f64 = 24.0;
-const SUBTITLE_LINE: f64 = 19.0;
+pub(super) const TITLE_LINE: f64 = 24.0;
+pub(super) const SUBTITLE_LINE: f64 = 19.0;
 const ROW: f64 = 19.0;
 const FOOT: f64 = 50.0;
 const BETWEEN: f64 = 16.0;
 const LOWEST_PANEL: f64 = 64.0;
-const BOLD: f64 = 1.08;
+pub(super) const BOLD: f64 = 1.08;
+/// Between a frame and its colour bar.
+const BAR_GAP: f64 = 18.0;
 
 /// A line of text standing on `y`.
 pub(super) struct Line {
@@ -32,6 +35,7 @@ pub(super) struct Line {
 pub(super) enum Sample {
     Stroke(Ink),
     Patch(Ink),
+    Hatch,
 }
 
 /// One name of a legend with its sample, at `line.x`.
@@ -47,6 +51,8 @@ pub(super) struct Slot {
     pub legend: Vec<Entry>,
     pub frame: Rect,
     pub y: Axis,
+    /// Left and right end of the column for a colour bar.
+    pub bar: (f64, f64),
 }
 
 /// The whole figure.
@@ -69,15 +75,20 @@ pub(super) fn lay_out(figure: &Figure) -> Sheet {
 
     let axes: Vec<Axis> = figure.panels.iter().map(|p| p.y.safe()).collect();
     let left = MARGIN + 8.0 + axes.iter().map(widest_number).fold(18.0, f64::max);
-    let across = (left, f64::from(width_px) - MARGIN - 8.0);
+    let end = f64::from(width_px) - MARGIN - 8.0;
+    let bars = figure.panels.iter().filter_map(|p| p.field.as_ref()).map(map::bar_width);
+    let bar = bars.fold(0.0, f64::max);
+    let across = (left, end - if bar > 0.0 { bar + BAR_GAP } else { 0.0 });
     let heads: Vec<Head> = figure.panels.iter().map(|p| Head::new(p, across)).collect();
     let heights = plot_heights(figure, y, &heads);
 
     let mut slots = Vec::new();
     for ((head, axis), height) in heads.into_iter().zip(axes).zip(heights) {
         let top = y + head.height();
-        let frame = Rect { left, top, width: across.1 - left, height };
-        slots.push(head.at(y, frame, axis));
+        let widest = Rect { left, top, width: across.1 - left, height };
+        let frame = if figure.equal { to_scale(widest, &figure.x.safe(), &axis) } else { widest };
+        let bar = (across.1 + BAR_GAP, across.1 + BAR_GAP + bar);
+        slots.push(head.at(y, frame, axis, bar));
         y = frame.bottom() + BETWEEN;
     }
     let bottom = y - if slots.is_empty() { 0.0 } else { BETWEEN } + FOOT;
@@ -86,7 +97,19 @@ pub(super) fn lay_out(figure: &Figure) -> Sheet {
     Sheet { width: width_px, height, title, subtitle, slots }
 }
 
-fn stack(lines: Vec<String>, step: f64, y: &mut f64) -> Vec<Line> {
+/// The largest frame with one scale for both axes that fits into a width, and into a height unless
+/// the axes make that unreadably narrow.
+fn to_scale(room: Rect, x: &Axis, y: &Axis) -> Rect {
+    let slope = (y.max - y.min) / (x.max - x.min);
+    let width = (room.height / slope).min(room.width).max(0.4 * room.width);
+    Rect {
+        width: width.floor(),
+        height: (width * slope).clamp(LOWEST_PANEL, 3000.0).floor(),
+        ..room
+    }
+}
+
+pub(super) fn stack(lines: Vec<String>, step: f64, y: &mut f64) -> Vec<Line> {
     let mut down = |text| {
         *y += step;
         Line { x: MARGIN, y: *y - 4.0, text }
@@ -150,12 +173,12 @@ impl Head {
         self.rows as f64 * ROW + 7.0
     }
 
-    fn at(mut self, top: f64, frame: Rect, y: Axis) -> Slot {
+    fn at(mut self, top: f64, frame: Rect, y: Axis, bar: (f64, f64)) -> Slot {
         let down = top + ROW - 4.0;
         self.label.y += down;
         self.title.iter_mut().for_each(|t| t.y += down);
         self.legend.iter_mut().for_each(|e| e.line.y += down);
-        Slot { title: self.title, label: self.label, legend: self.legend, frame, y }
+        Slot { title: self.title, label: self.label, legend: self.legend, frame, y, bar }
     }
 }
 
@@ -174,8 +197,9 @@ fn flush(row: Vec<(String, Sample, f64)>, n: usize, right: f64) -> Vec<Entry> {
 fn names(panel: &Panel) -> Vec<(String, Sample)> {
     let traces = panel.traces.iter().map(|t| (t.name.clone(), Sample::Stroke(t.ink)));
     let bands = panel.bands.iter().map(|b| (b.name.clone(), Sample::Patch(b.ink)));
+    let hatched = panel.hatched.iter().map(|h| (h.name.clone(), Sample::Hatch));
     let mut out: Vec<(String, Sample)> = Vec::new();
-    for entry in traces.chain(bands) {
+    for entry in traces.chain(bands).chain(hatched) {
         if !entry.0.trim().is_empty() && !out.contains(&entry) {
             out.push(entry);
         }

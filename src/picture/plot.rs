@@ -6,6 +6,7 @@ use super::clip::{Point, areas, pieces};
 use super::figure::{Mark, Panel, Trace};
 use super::ink::Ink;
 use super::layout::{LABEL, Slot};
+use super::map;
 use super::place::{Rect, Room};
 use super::words::{fit, width};
 
@@ -27,9 +28,14 @@ pub(super) fn draw(canvas: &mut Canvas, panel: &Panel, slot: &Slot, x: &Axis) {
             canvas.area(&pixels(frame, &polygon), band.ink.colour(), band.ink.tint());
         }
     }
-    grid(canvas, frame, x, y);
-    outline(canvas, frame, FRAME, 1.0);
+    let contours =
+        panel.field.as_ref().map(|field| (&field.shades, map::paint(canvas, field, frame, (x, y))));
+    grid(canvas, frame, (x, y), contours.is_some());
     let mut room = Room::new(*frame);
+    for area in &panel.hatched {
+        map::bar_off(canvas, area, frame, (x, y)).iter().for_each(|line| room.line(line));
+    }
+    outline(canvas, frame, FRAME, 1.0);
     let lines = upright_and_level(panel, frame, x, y);
     let mut traces: Vec<&Trace> = panel.traces.iter().collect();
     traces.sort_by(|a, b| a.ink.width().total_cmp(&b.ink.width()));
@@ -37,6 +43,9 @@ pub(super) fn draw(canvas: &mut Canvas, panel: &Panel, slot: &Slot, x: &Axis) {
         pieces(trace, x, y).into_iter().map(|piece| (pixels(frame, &piece), trace.ink))
     });
     for (points, ink) in lines.into_iter().chain(curves) {
+        if contours.is_some() {
+            canvas.line(&points, PAPER, ink.width() + 2.5);
+        }
         canvas.curve(&points, ink);
         room.line(&points);
     }
@@ -48,6 +57,9 @@ pub(super) fn draw(canvas: &mut Canvas, panel: &Panel, slot: &Slot, x: &Axis) {
         .collect();
     for (_, p) in &marks {
         room.take(around(*p, DOT + 2.0));
+    }
+    if let Some((shades, lines)) = &contours {
+        map::draw_contours(canvas, shades, lines, &mut room);
     }
     upright_names(canvas, panel, frame, x, &mut room);
     rule_names(canvas, panel, frame, y, &mut room);
@@ -70,13 +82,18 @@ fn around((x, y): Point, reach: f64) -> Rect {
     Rect { left: x - reach, top: y - reach, width: 2.0 * reach, height: 2.0 * reach }
 }
 
-fn grid(canvas: &mut Canvas, frame: &Rect, x: &Axis, y: &Axis) {
-    for (bold, colour, width) in [(false, LIGHT_GRID, 0.75), (true, BOLD_GRID, 1.0)] {
+/// The grid; over a map only its strong lines, thin enough to see the colours through.
+fn grid(canvas: &mut Canvas, frame: &Rect, (x, y): (&Axis, &Axis), over_map: bool) {
+    let kinds = [(false, LIGHT_GRID, 0.75, 1.0), (true, BOLD_GRID, 1.0, 1.0)];
+    let kinds = if over_map { &[(true, FRAME, 0.75, 0.4)][..] } else { &kinds[..] };
+    for &(bold, colour, width, opacity) in kinds {
         for place in grid_places(x, frame.width, bold) {
-            canvas.line(&[frame.at((place, 0.0)), frame.at((place, 1.0))], colour, width);
+            let line = [frame.at((place, 0.0)), frame.at((place, 1.0))];
+            canvas.veil(&line, colour, width, opacity);
         }
         for place in grid_places(y, frame.height, bold) {
-            canvas.line(&[frame.at((0.0, place)), frame.at((1.0, place))], colour, width);
+            let line = [frame.at((0.0, place)), frame.at((1.0, place))];
+            canvas.veil(&line, colour, width, opacity);
         }
     }
 }

@@ -2,10 +2,15 @@
 
 use super::axis::Axis;
 use super::canvas::{Canvas, SOFT_TEXT, Side, TEXT, Type, document};
+use super::draft;
+use super::drawing::Drawing;
 use super::figure::Figure;
-use super::layout::{Entry, LABEL, SAMPLE, SUBTITLE, Sample, Sheet, Slot, TITLE, lay_out};
+use super::hatch;
+use super::layout::{Entry, LABEL, Line, SAMPLE, SUBTITLE, Sample, Slot, TITLE, lay_out};
+use super::map;
 use super::place::Rect;
 use super::plot;
+use super::sheet;
 use super::words::{fit, width};
 
 const SMALL: Type = Type { size: LABEL, bold: false, colour: TEXT };
@@ -19,11 +24,12 @@ pub fn svg(figure: &Figure) -> String {
     let sheet = lay_out(figure);
     let x = figure.x.safe();
     document((sheet.width, sheet.height), &figure.title, &figure.description, |canvas| {
-        headings(canvas, &sheet);
+        headings(canvas, &sheet.title, &sheet.subtitle);
         for (slot, panel) in sheet.slots.iter().zip(&figure.panels) {
             head(canvas, slot);
             plot::draw(canvas, panel, slot, &x);
             y_numbers(canvas, slot);
+            panel.field.iter().for_each(|field| map::bar(canvas, &field.shades, slot));
         }
         if let Some(lowest) = sheet.slots.last() {
             x_numbers(canvas, &x, &lowest.frame);
@@ -31,12 +37,30 @@ pub fn svg(figure: &Figure) -> String {
     })
 }
 
-fn headings(canvas: &mut Canvas, sheet: &Sheet) {
-    for line in &sheet.title {
+/// A drawing to scale as an SVG document, under the same rules as [`svg`].
+pub fn drawing_svg(drawing: &Drawing) -> String {
+    let sheet = sheet::lay_out(drawing);
+    let size = (sheet.width, sheet.height);
+    document(size, &drawing.title, &drawing.description, |canvas| {
+        headings(canvas, &sheet.title, &sheet.subtitle);
+        let views = drawing.rows.iter().flat_map(|row| &row.views);
+        for (view, placed) in views.zip(&sheet.views) {
+            for line in &placed.title {
+                let kind = Type { bold: true, ..SMALL };
+                canvas.text(&line.text, (line.x, line.y), Side::Start, kind);
+            }
+            draft::draw(canvas, view, placed);
+        }
+        sheet.bars.iter().for_each(|bar| draft::draw_bar(canvas, bar));
+    })
+}
+
+fn headings(canvas: &mut Canvas, title: &[Line], subtitle: &[Line]) {
+    for line in title {
         let kind = Type { size: TITLE, bold: true, colour: TEXT };
         canvas.text(&line.text, (line.x, line.y), Side::Start, kind);
     }
-    for line in &sheet.subtitle {
+    for line in subtitle {
         let kind = Type { size: SUBTITLE, ..SOFT };
         canvas.text(&line.text, (line.x, line.y), Side::Start, kind);
     }
@@ -56,6 +80,14 @@ fn legend_entry(canvas: &mut Canvas, entry: &Entry) {
     let middle = y - 4.0;
     match entry.sample {
         Sample::Stroke(ink) => canvas.curve(&[(x, middle), (x + SAMPLE, middle)], ink),
+        Sample::Hatch => {
+            let patch = Rect { left: x + 10.0, top: y - 9.5, width: SAMPLE - 10.0, height: 11.0 };
+            let corners = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|c| patch.at(c));
+            for line in hatch::lines(&[corners.to_vec()], map::IN_THE_WAY) {
+                canvas.line(&line, TEXT, 0.75);
+            }
+            plot::outline(canvas, &patch, plot::FRAME, 0.75);
+        }
         Sample::Patch(ink) => {
             let patch = Rect { left: x + 10.0, top: y - 9.5, width: SAMPLE - 10.0, height: 11.0 };
             canvas.block(patch, ink.colour(), ink.tint());

@@ -1,3 +1,7 @@
+mod apart;
+mod drawings;
+mod maps;
+
 use super::clip::{areas, pieces};
 use super::*;
 

@@ -2,10 +2,12 @@
 //! the analyses found; computes nothing of its own.
 
 pub mod cautions;
+pub mod cavity_figure;
 pub mod compare_doc;
 pub mod compare_figure;
 pub mod crossover_doc;
 pub mod curves;
+pub mod directions_figure;
 pub mod driver_doc;
 pub mod explore_doc;
 pub mod explore_figure;
@@ -15,11 +17,16 @@ pub mod figures;
 pub mod fit_doc;
 pub mod fit_figure;
 pub mod json;
+mod level_range;
 pub mod listed_design;
 pub mod offset_doc;
 pub mod page;
+pub mod panel_figure;
+mod panel_section;
 pub mod parts_doc;
+pub mod placement_figure;
 pub mod quantity;
+pub mod sheet_figure;
 pub mod stimulus_doc;
 pub mod study_doc;
 pub mod summary;

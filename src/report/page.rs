@@ -4,7 +4,8 @@
 use super::json::NotFinite;
 use super::parts_doc::OrderTexts;
 use super::study_doc::StudyDoc;
-use super::{cautions, figures, json, parts_doc, summary};
+use super::{cautions, figures, json, panel_figure, parts_doc, summary};
+use crate::analysis::clearance;
 use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
 use crate::analysis::parts_list::{Line, PartsList};
@@ -42,6 +43,8 @@ struct Page<'a> {
     badge: (&'static str, &'static str),
     verdicts: Vec<Verdict>,
     findings: Vec<Told<'a>>,
+    /// The panel to scale, as SVG.
+    panel: String,
     sides: Vec<SidePart>,
     units: u32,
     lines: Vec<LinePart>,
@@ -102,6 +105,10 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         badge: badge(study),
         verdicts: distinct.iter().flat_map(|(names, s)| verdicts(names, &s.limits)).collect(),
         findings: study.findings.iter().map(told).collect(),
+        panel: picture::drawing_svg(&panel_figure::figure(
+            &study.design,
+            &clearance::rib_lines(&study.design),
+        )),
         sides: distinct.iter().map(|(names, side)| side_part(study, side, names)).collect(),
         units: list.units,
         lines: list.lines.iter().map(line_part).collect(),

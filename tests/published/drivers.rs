@@ -23,6 +23,7 @@ pub fn driver(name: &str, motor: Motor, coil: VoiceCoil) -> Driver {
             flange_m: 0.06,
             displaced_volume_m3: 0.0,
             acoustic_centre_m: 0.0,
+            vent_clearance_m: None,
         },
         measured: Default::default(),
         price: None,

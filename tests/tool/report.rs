@@ -123,7 +123,9 @@ fn it_shows_every_picture_that_is_written_beside_it() {
     for (file, folders) in [(BENCH, vec!["out"]), (DESK, vec!["out/left", "out/right"])] {
         let bench = Bench::new();
         let page = page(&bench, file);
-        let mut pictures = 0;
+        let panel = bench.text("out/panel.svg");
+        assert!(page.contains(panel[panel.find("<svg").unwrap()..].trim_end()));
+        let mut pictures = 1;
         for folder in folders {
             for name in ["response", "impedance", "phase", "values"] {
                 let picture = bench.text(&format!("{folder}/{name}.svg"));

@@ -39,12 +39,40 @@ fn a_driver_that_just_fits_its_depth_is_a_caution_only() {
 }
 
 #[test]
+fn a_vent_asks_for_more_room_behind_it_and_the_cure_is_told() {
+    let told = |line: &str, sentence: &str| {
+        let bench = Bench::new();
+        let size = "mounting_depth_mm = 36";
+        bench.change(WOOFER, size, &format!("{size}\n{line}"));
+        let run = bench.run(&["check", BENCH]).ends(0);
+        assert_eq!(run.out.contains("left behind it"), !sentence.is_empty(), "{}", run.out);
+        assert!(run.out.contains(sentence), "{}", run.out);
+    };
+    // 7 mm are left behind it.
+    told("vented = true", "");
+    told("vent_clearance_mm = 7", "");
+    told(
+        "vent_clearance_mm = 9.5",
+        "its vent needs 9.5 mm: a cavity 2.5 mm deeper, or a driver no deeper than 33.5 mm, cures it",
+    );
+}
+
+#[test]
+fn a_tweeter_in_the_wall_of_the_cavity_is_a_caution() {
+    let bench = Bench::new();
+    bench.change(BENCH, "at_mm = [-380, 60]", "at_mm = [-380, 110]");
+    let run = bench.run(&["check", BENCH]).ends(0);
+    let told = "caution: left tweeter: its cut-out (";
+    assert!(run.out.contains(told) && run.out.contains("cuts the wall"), "{}", run.out);
+}
+
+#[test]
 fn drivers_that_overlap_are_unfit() {
     unfit(
         &[("at_mm = [-380, 60]", "at_mm = [-380, 40]")],
         &[
             "unfit: left woofer: overlaps the left tweeter",
-            "overlaps the left tweeter: centres 65.0 mm apart, flanges need 73.5 mm",
+            "overlaps the left tweeter: centres 65.0 mm apart, flanges need 73.5 mm; 8.5 mm more between them cures it",
         ],
     );
 }
@@ -55,7 +83,7 @@ fn a_driver_off_the_panel_is_unfit() {
         &[("at_mm = [-380, 60]", "at_mm = [-380, 140]")],
         &[
             "unfit: left tweeter: its flange",
-            "its flange (54 mm) reaches 7.0 mm over the edge of the panel",
+            "its flange (54 mm) reaches 7.0 mm over the edge of the panel: 7.0 mm inward, up or down, cures it",
         ],
     );
 }
@@ -72,7 +100,10 @@ fn a_woofer_beside_its_cavity_is_unfit() {
 fn a_cavity_over_the_edge_and_cavities_in_one_another_are_unfit() {
     unfit(
         &[("centre_mm = [-380, 0]", "centre_mm = [-430, 0]")],
-        &["unfit: left cavity: reaches", "reaches 10.0 mm over the edge of the panel"],
+        &[
+            "unfit: left cavity: reaches",
+            "reaches 10.0 mm over the edge of the panel: 10.0 mm inward, sideways, cures it",
+        ],
     );
     unfit(
         &[("size_mm = [360, 240]", "size_mm = [400, 240]"), ("[-380, ", "[-190, ")],

@@ -8,7 +8,7 @@ use std::fs;
 const OF_SIDE: [&str; 5] =
     ["curves.csv", "impedance.svg", "phase.svg", "response.svg", "values.svg"];
 /// Once, for the whole panel.
-const OF_PANEL: [&str; 2] = ["parts.csv", "report.html"];
+const OF_PANEL: [&str; 3] = ["panel.svg", "parts.csv", "report.html"];
 
 fn written() -> impl Iterator<Item = &'static str> {
     OF_SIDE.into_iter().chain(OF_PANEL)
