@@ -225,7 +225,7 @@ fn cut_line(view: &mut View, section: &Section<'_>, (w, h): (f64, f64)) {
 /// How far a place of the panel is before the middle of its face and above it, in the room, mm: a
 /// panel that leans back turns its own axes.
 fn in_room(design: &Design, y_m: f64, z_m: f64) -> (f64, f64) {
-    let (sin, cos) = design.tilt_rad.sin_cos();
+    let (sin, cos) = design.panel.tilt_rad.sin_cos();
     (mm(cos * z_m - sin * y_m), mm(cos * y_m + sin * z_m))
 }
 
