@@ -324,6 +324,8 @@ pub struct Amplifier {
     pub supply_v: Option<f64>,
     /// Both outputs driven: neither is ground.
     pub bridged: bool,
+    /// A steep high-pass in front of it lets nothing below this through, Hz.
+    pub cut_below_hz: Option<f64>,
 }
 
 impl Amplifier {
