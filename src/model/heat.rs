@@ -92,28 +92,20 @@ impl HeatPath {
 /// The rise (K) at which the heat that a coil then takes, `power_w(rise)` (W), is carried off over
 /// `k_per_w` (K/W): the root of ΔT = Rth P(ΔT) by bisection, held at [`LARGEST_RISE_K`] where a
 /// source that hardly feels the coil would run away.
-///
-/// # Errors
-/// What `power_w` returns.
-pub fn settled_rise_k<E>(
-    k_per_w: f64,
-    mut power_w: impl FnMut(f64) -> Result<f64, E>,
-) -> Result<f64, E> {
+pub fn settled_rise_k(k_per_w: f64, power_w: impl Fn(f64) -> f64) -> f64 {
     let (mut low, mut high) = (0.0, LARGEST_RISE_K);
     // 500 K / 2^36 is 10 nK.
     for _ in 0..36 {
         let middle = 0.5 * (low + high);
-        let too_cold = middle < k_per_w * power_w(middle)?;
-        if too_cold { low = middle } else { high = middle }
+        if middle < k_per_w * power_w(middle) { low = middle } else { high = middle }
     }
-    Ok(0.5 * (low + high))
+    0.5 * (low + high)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
-    use std::convert::Infallible;
 
     fn limits() -> Limits {
         Limits {
@@ -128,16 +120,13 @@ mod tests {
 
     #[test]
     fn the_search_finds_what_the_formula_gives() {
-        let power = |rise: f64| -> Result<f64, Infallible> {
-            Ok(100.0 / (3.6 * copper_ratio(20.0 + rise)))
-        };
-        let Ok(found) = settled_rise_k(8.0, power);
+        let found = settled_rise_k(8.0, |rise| 100.0 / (3.6 * copper_ratio(20.0 + rise)));
         assert_relative_eq!(found, steady_rise_k(8.0, 10.0, 3.6), max_relative = 1e-9);
     }
 
     #[test]
     fn heat_without_end_stops_at_the_largest_rise() {
-        let Ok(found) = settled_rise_k(8.0, |_| -> Result<f64, Infallible> { Ok(1e9) });
+        let found = settled_rise_k(8.0, |_| 1e9);
         assert_relative_eq!(found, LARGEST_RISE_K, max_relative = 1e-6);
     }
 

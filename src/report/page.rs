@@ -107,7 +107,7 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         lines: list.lines.iter().map(line_part).collect(),
         orders: list.orders.iter().map(parts_doc::order_texts).collect(),
         parts_sentences: parts_doc::sentences(list),
-        cautions: cautions::for_building(&study.design),
+        cautions: cautions::for_building(study),
         sources,
         version: env!("CARGO_PKG_VERSION"),
         // Inside a script element "<" could end it or open a comment; JSON may write it so.

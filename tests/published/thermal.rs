@@ -11,7 +11,6 @@ use slabtone::model::coil::VoiceCoil;
 use slabtone::model::driver::{Limits, REFERENCE_PRESSURE_PA};
 use slabtone::model::fill::Fill;
 use slabtone::model::heat::{self, HeatPath};
-use std::convert::Infallible;
 use std::f64::consts::{SQRT_2, TAU};
 
 const ROWS: &str = include_str!("data/thermal_excursion.toml");
@@ -60,9 +59,7 @@ fn a_coil_settles_where_heat_and_loss_agree() {
         let path = HeatPath::of(&limits).expect("a thermal resistance");
         let k_per_w = path.total_k_per_w();
         let hot_ohm = |rise_k: f64| re_ohm * heat::copper_ratio(heat::STATED_AT_C + rise_k);
-        let power_w =
-            |rise_k: f64| -> Result<f64, Infallible> { Ok(volts.powi(2) / hot_ohm(rise_k)) };
-        let Ok(searched_k) = heat::settled_rise_k(k_per_w, power_w);
+        let searched_k = heat::settled_rise_k(k_per_w, |rise_k| volts.powi(2) / hot_ohm(rise_k));
         for rise_k in [heat::steady_rise_k(k_per_w, volts, re_ohm), searched_k] {
             row.check("rise_k", rise_k);
             row.check("re_hot_ohm", hot_ohm(rise_k));
