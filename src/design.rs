@@ -5,6 +5,7 @@ mod crossover;
 mod purchase;
 mod surroundings;
 mod target;
+mod ways;
 
 pub use crossover::{
     Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology, TweeterLevel,
@@ -12,6 +13,7 @@ pub use crossover::{
 pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
 pub use surroundings::{Along, Models, Mounting, Rear, Rib, Surface, SurfacePlace, from_room};
 pub use target::{Target, USUAL_BOUNDS};
+pub use ways::{Way, Ways};
 
 use crate::circuit::network::Network;
 use crate::model::air::Air;
@@ -230,60 +232,6 @@ impl Mounted {
     pub fn acoustic_centre(&self) -> Point {
         let behind_m = self.driver.size.acoustic_centre_m + self.set_back_m;
         Point::new(self.x_m, self.y_m, -behind_m)
-    }
-}
-
-/// Something for each of the two ways.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Ways<T> {
-    /// The woofer's.
-    pub woofer: T,
-    /// The tweeter's.
-    pub tweeter: T,
-}
-
-/// Which of the two ways.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
-    /// The woofer's.
-    Woofer,
-    /// The tweeter's.
-    Tweeter,
-}
-
-impl Way {
-    /// Both.
-    pub const BOTH: [Self; 2] = [Self::Woofer, Self::Tweeter];
-
-    /// The word for its driver.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Woofer => "woofer",
-            Self::Tweeter => "tweeter",
-        }
-    }
-}
-
-impl<T> Ways<T> {
-    /// That of `way`.
-    pub fn of(&self, way: Way) -> &T {
-        match way {
-            Way::Woofer => &self.woofer,
-            Way::Tweeter => &self.tweeter,
-        }
-    }
-
-    /// That of `way`, to be changed.
-    pub fn of_mut(&mut self, way: Way) -> &mut T {
-        match way {
-            Way::Woofer => &mut self.woofer,
-            Way::Tweeter => &mut self.tweeter,
-        }
-    }
-
-    /// Applies `change` to both.
-    pub fn map<'a, U>(&'a self, mut change: impl FnMut(&'a T) -> U) -> Ways<U> {
-        Ways { woofer: change(&self.woofer), tweeter: change(&self.tweeter) }
     }
 }
 

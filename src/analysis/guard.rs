@@ -49,6 +49,13 @@ pub struct Guard {
     pub most_db: (f64, f64),
 }
 
+impl Guard {
+    /// Whether it is worth its price: f3 moves by less than half an octave (our own measure).
+    pub fn is_bargain(&self) -> bool {
+        self.f3_hz.1 < std::f64::consts::SQRT_2 * self.f3_hz.0
+    }
+}
+
 /// Whether a capacitor helps.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Remedy {
@@ -131,13 +138,18 @@ impl Remedy {
         };
         let rise = match guard.most_db {
             (db, hz) if db >= 0.5 => {
-                format!(", and lifts the level by {db:.1} dB at {}", units::hertz(hz))
+                format!("; it lifts the level by {db:.1} dB at {}", units::hertz(hz))
             }
             _ => String::new(),
         };
+        let verdict = if guard.is_bargain() {
+            ""
+        } else {
+            ". That is a poor bargain: around its resonance the impedance is high and a capacitor does little, so it has to be small"
+        };
         let text = format!(
-            "a capacitor of {} µF between the amplifier and {place} keeps sines of {rated_v:.1} V within Xmax; it takes {:.1} dB at {}, moves f3 from there to {}{rise}",
-            units::significant(guard.farad * 1e6, 3),
+            "the largest capacitor that keeps sines of {rated_v:.1} V within Xmax is {} µF, between the amplifier and {place}: it takes {:.1} dB at {}, and f3 moves from there to {}{rise}{verdict}",
+            units::significant(guard.farad * 1e6, 2),
             -guard.at_f3_db,
             units::hertz(guard.f3_hz.0),
             units::hertz(guard.f3_hz.1)

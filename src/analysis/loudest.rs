@@ -129,10 +129,14 @@ impl Loudest {
         }
     }
 
+    /// Index of the first point at or above `hz`, or of the last.
+    pub fn near(&self, hz: f64) -> usize {
+        self.frequency_hz.partition_point(|f| *f < hz).min(self.frequency_hz.len() - 1)
+    }
+
     /// Level at seat `seat` of the largest sine nearest to `hz`, dB re 20 µPa.
     pub fn level_near_db(&self, seat: usize, hz: f64) -> Option<f64> {
-        let upper = self.frequency_hz.partition_point(|f| *f < hz);
-        self.seats_db.get(seat)?.1.get(upper.min(self.frequency_hz.len() - 1)).copied()
+        self.seats_db.get(seat)?.1.get(self.near(hz)).copied()
     }
 }
 

@@ -41,8 +41,9 @@ fn sine(study: &Study, side: &SideStudy) -> Panel {
     let travel = &side.limits.travel;
     let largest = Way::BOTH.map(|way| travel.of(way).peak_m.max(travel.of(way).xmax_m));
     let top = 2e3 * largest[0].max(largest[1]);
-    let low = 3e1 * travel.woofer.xmax_m.min(travel.tweeter.xmax_m);
-    let mut panel = Panel::new(Axis::log("Sine, one-way peak (mm)", low.min(top / 300.0), top));
+    let low = 200.0 * Way::BOTH.map(|way| travel.of(way).peak_m).into_iter().fold(1.0, f64::min);
+    let low = low.clamp(top / 1e4, top / 300.0);
+    let mut panel = Panel::new(Axis::log("Sine, one-way peak (mm)", low, top));
     for way in Way::BOTH {
         let ((name, ink), moves_m, limit) = (title(way), side.excursion_m.of(way), travel.of(way));
         let xmax_mm = 1e3 * limit.xmax_m;
@@ -66,7 +67,7 @@ fn sine(study: &Study, side: &SideStudy) -> Panel {
         }
     }
     if let Remedy::Capacitor(guard) = &side.drive.remedy {
-        let name = format!("Woofer behind {} µF", units::significant(1e6 * guard.farad, 3));
+        let name = format!("Woofer behind {} µF", units::significant(1e6 * guard.farad, 2));
         let fine = side.drive.loudest.frequency_hz.clone();
         panel.traces.push(Trace::new(name, Ink::Inverted, fine, mm(&guard.excursion_m)));
     }
@@ -142,8 +143,12 @@ pub fn loudest(study: &Study, side: &SideStudy, names: &str) -> Figure {
     main.bands.extend(held_by_drivers(loudest, level, from_hz));
     for (holder, volts) in &loudest.allowed_v {
         let alone = loudest.per_volt_db.iter().zip(volts).map(|(db, v)| db + level_db(*v, 1.0));
-        let (name, ink) = look(*holder);
-        main.traces.push(Trace::new(name, ink, hz.clone(), driven(&alone.collect::<Vec<_>>())));
+        let alone = driven(&alone.collect::<Vec<_>>());
+        // A limit far above all others would only be a name in the legend.
+        if alone.iter().any(|db| *db < top) {
+            let (name, ink) = look(*holder);
+            main.traces.push(Trace::new(name, ink, hz.clone(), alone));
+        }
     }
     main.traces.push(Trace::new("All together", Ink::Sum, hz.clone(), driven(level)));
     main.marks.extend(stretches(side));

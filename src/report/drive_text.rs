@@ -56,9 +56,9 @@ fn mm(metres: f64) -> String {
 
 fn guarded(remedy: &Remedy) -> String {
     match remedy {
-        Remedy::Capacitor(guard) => format!(
+        Remedy::Capacitor(guard) if guard.is_bargain() => format!(
             "; {} µF in front keep it to {}",
-            units::significant(1e6 * guard.farad, 3),
+            units::significant(1e6 * guard.farad, 2),
             mm(guard.peak_m)
         ),
         _ => String::new(),
@@ -101,7 +101,12 @@ fn loudest(loudest: &Loudest) -> String {
         format!("{} to {} by {}", units::hertz(s.from_hz), units::hertz(s.to_hz), s.holder.words())
     };
     let held: Vec<String> = wide.map(held).collect();
-    format!("sines of {} at {seat}; held {}", levels.join(", "), held.join(", "))
+    let near = loudest.at_1m_db[loudest.near(1000.0)];
+    format!(
+        "sines of {} at {seat} ({near:.0} dB at 1 m); held {}",
+        levels.join(", "),
+        held.join(", ")
+    )
 }
 
 fn heat(heating: &Heating) -> String {

@@ -9,6 +9,7 @@ use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
 use crate::analysis::parts_list::{Line, PartsList};
 use crate::analysis::study::{SideStudy, Study};
+use crate::design::Way;
 use crate::picture;
 use crate::units;
 use askama::Template;
@@ -100,7 +101,10 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         name: &study.design.name,
         crossover: summary::crossover(study),
         badge: badge(study),
-        verdicts: distinct.iter().flat_map(|(names, s)| verdicts(names, &s.limits)).collect(),
+        verdicts: distinct
+            .iter()
+            .flat_map(|(names, s)| verdicts(names, &s.limits).into_iter().chain(noise(names, s)))
+            .collect(),
         findings: study.findings.iter().map(told).collect(),
         sides: distinct.iter().map(|(names, side)| side_part(study, side, names)).collect(),
         units: list.units,
@@ -177,6 +181,30 @@ fn travel(what: &str, travel: &Travel) -> Verdict {
         verdict,
         class,
     }
+}
+
+/// Programme noise at the amplifier's rated power: what each driver gets.
+fn noise<'a>(names: &'a str, side: &'a SideStudy) -> impl Iterator<Item = Verdict> + 'a {
+    Way::BOTH.into_iter().map(move |way| {
+        let load = side.drive.noise.drivers.of(way);
+        let within = load.power_w <= load.rated_w && load.peak_m <= load.xmax_m;
+        let (verdict, class) = if within { ("within", "good") } else { ("care", "care") };
+        Verdict {
+            what: format!("{names}: programme noise in the {}", way.word()),
+            found: format!(
+                "{} W, {} mm at the peaks, with the amplifier at its rated power",
+                units::significant(load.power_w, 2),
+                units::significant(load.peak_m * 1e3, 2)
+            ),
+            limit: format!(
+                "{} W, Xmax {:.1} mm",
+                units::significant(load.rated_w, 3),
+                load.xmax_m * 1e3
+            ),
+            verdict,
+            class,
+        }
+    })
 }
 
 fn told(finding: &Finding) -> Told<'_> {
