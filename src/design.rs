@@ -6,6 +6,7 @@ mod purchase;
 mod stock;
 mod surroundings;
 mod target;
+mod ways;
 
 pub use crossover::{
     Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology, TweeterLevel,
@@ -14,6 +15,7 @@ pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
 pub use stock::{Article, Rating, Stock};
 pub use surroundings::{Along, Models, Mounting, Rear, Rib, Surface, SurfacePlace, from_room};
 pub use target::{Target, USUAL_BOUNDS};
+pub use ways::{Way, Ways};
 
 use crate::circuit::network::Network;
 use crate::model::air::Air;
@@ -237,22 +239,6 @@ impl Mounted {
     }
 }
 
-/// Something for each of the two ways.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Ways<T> {
-    /// The woofer's.
-    pub woofer: T,
-    /// The tweeter's.
-    pub tweeter: T,
-}
-
-impl<T> Ways<T> {
-    /// Applies `change` to both.
-    pub fn map<'a, U>(&'a self, mut change: impl FnMut(&'a T) -> U) -> Ways<U> {
-        Ways { woofer: change(&self.woofer), tweeter: change(&self.tweeter) }
-    }
-}
-
 /// One channel.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Side {
@@ -328,6 +314,8 @@ pub struct Amplifier {
     pub supply_v: Option<f64>,
     /// Both outputs driven: neither is ground.
     pub bridged: bool,
+    /// A steep high-pass in front of it lets nothing below this through, Hz.
+    pub cut_below_hz: Option<f64>,
 }
 
 impl Amplifier {

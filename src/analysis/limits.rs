@@ -4,7 +4,7 @@
 use super::deviation::Deviation;
 use super::finding::Finding;
 use super::side::{SeatResponse, SideResponse};
-use crate::design::{Design, Side, Ways, Window};
+use crate::design::{Amplifier, Design, Side, Way, Ways, Window};
 use crate::grid::Grid;
 use crate::units;
 
@@ -19,6 +19,8 @@ pub struct Travel {
     pub xmax_m: f64,
     /// Highest frequency at which Xmax is exceeded, Hz.
     pub beyond_up_to_hz: Option<f64>,
+    /// The sine at the source that takes the cone to Xmax where it moves most, V rms.
+    pub xmax_v: f64,
 }
 
 /// A seat against the acceptance window.
@@ -68,8 +70,8 @@ impl SideLimits {
             lowest_at_hz,
             allowed_ohm: design.amplifier.lowest_load_ohm,
             travel: Ways {
-                woofer: Travel::of(grid, &excursion_m.woofer, xmax.woofer),
-                tweeter: Travel::of(grid, &excursion_m.tweeter, xmax.tweeter),
+                woofer: Travel::of(design, grid, &excursion_m.woofer, xmax.woofer),
+                tweeter: Travel::of(design, grid, &excursion_m.tweeter, xmax.tweeter),
             },
             window: design.run.window.map_or(Vec::new(), |w| windows(grid, response, &w)),
         }
@@ -101,36 +103,42 @@ impl SideLimits {
                 ),
             ));
         }
-        let rated_v = design.amplifier.rated_v();
-        findings.extend(self.travel.woofer.finding(&format!("{side} woofer"), rated_v));
-        findings.extend(self.travel.tweeter.finding(&format!("{side} tweeter"), rated_v));
+        for way in Way::BOTH {
+            let subject = format!("{side} {}", way.word());
+            findings.extend(self.travel.of(way).finding(&subject, &design.amplifier));
+        }
         findings
     }
 }
 
 impl Travel {
-    fn of(grid: &Grid, excursion_m: &[f64], xmax_m: f64) -> Self {
+    /// Over the band that reaches the amplifier.
+    fn of(design: &Design, grid: &Grid, excursion_m: &[f64], xmax_m: f64) -> Self {
         let hz = grid.frequency_hz();
-        let worst = (0..hz.len()).max_by(|&a, &b| excursion_m[a].total_cmp(&excursion_m[b]));
-        let worst = worst.unwrap_or(0);
-        let beyond = excursion_m.iter().rposition(|&x| x > xmax_m);
+        let driven = grid.within(design.amplifier.cut_below_hz.unwrap_or(0.0), f64::INFINITY);
+        let most = driven.clone().max_by(|&a, &b| excursion_m[a].total_cmp(&excursion_m[b]));
+        let most = most.unwrap_or(hz.len() - 1);
+        let beyond = driven.rev().find(|&i| excursion_m[i] > xmax_m);
         Self {
-            peak_m: excursion_m[worst],
-            at_hz: hz[worst],
+            peak_m: excursion_m[most],
+            at_hz: hz[most],
             xmax_m,
             beyond_up_to_hz: beyond.map(|i| hz[i]),
+            xmax_v: design.amplifier.rated_v() * xmax_m / excursion_m[most].max(1e-12),
         }
     }
 
-    fn finding(&self, subject: &str, rated_v: f64) -> Option<Finding> {
+    fn finding(&self, subject: &str, amplifier: &Amplifier) -> Option<Finding> {
         let up_to_hz = self.beyond_up_to_hz?;
-        let safe_v = rated_v * self.xmax_m / self.peak_m;
+        let (rated_v, safe_v) = (amplifier.rated_v(), self.xmax_v);
         let text = format!(
-            "moves {:.1} mm peak at {} with a {rated_v:.1} V sine (Xmax {:.1} mm) and passes Xmax up to {}: keep such signals under {safe_v:.1} V or cut the lows before the amplifier",
+            "moves {:.1} mm peak at {} with a {rated_v:.1} V sine (Xmax {:.1} mm) and passes Xmax up to {}: keep such signals under {safe_v:.1} V ({:.1} W into {}) or cut the lows before the amplifier",
             1e3 * self.peak_m,
             units::hertz(self.at_hz),
             1e3 * self.xmax_m,
-            units::hertz(up_to_hz)
+            units::hertz(up_to_hz),
+            safe_v.powi(2) / amplifier.into_ohm,
+            units::ohms(amplifier.into_ohm)
         );
         Some(Finding::caution(subject, text))
     }

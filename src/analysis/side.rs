@@ -173,20 +173,7 @@ impl SideModel {
         network: &Network,
         polarity: PolarityRule,
     ) -> Result<SideResponse, SolveError> {
-        let both = [Some(&self.impedance.woofer), Some(&self.impedance.tweeter)];
-        let solution = solve::solve(network, &self.grid, &Load::diagonal(&self.grid, &both))?;
-        let impedance = solution.input_impedance();
-        let at_port = |port: usize| solution.between(network.ports[port].nodes);
-        let at_terminals = Ways { woofer: at_port(WOOFER), tweeter: at_port(TWEETER) };
-        let voltage = match &self.source {
-            None => at_terminals,
-            Some(source) => {
-                let load = Load::diagonal(&self.grid, &[Some(&impedance)]);
-                let delivered = solve::solve(source, &self.grid, &load)?;
-                let terminals = delivered.between(source.ports[0].nodes);
-                at_terminals.map(|v| terminals.then(v))
-            }
-        };
+        let (impedance, voltage) = self.delivered(network, &self.impedance)?;
         let mut seats: Vec<_> = self.seats.iter().map(|s| self.at_seat(s, &voltage)).collect();
         let polarity = match polarity {
             PolarityRule::Fixed(polarity) => polarity,
@@ -199,6 +186,27 @@ impl SideModel {
             }
         }
         Ok(SideResponse { polarity, impedance, voltage, seats })
+    }
+
+    /// Impedance at the amplifier's terminals (Ω), and voltage across each driver per volt of the
+    /// source, with `drivers` (Ω) on the ports of `network`.
+    ///
+    /// # Errors
+    /// What the solver finds wrong with the network.
+    pub(super) fn delivered(
+        &self,
+        network: &Network,
+        drivers: &Ways<Impedance>,
+    ) -> Result<(Impedance, Ways<Transfer>), SolveError> {
+        let both = [Some(&drivers.woofer), Some(&drivers.tweeter)];
+        let solution = solve::solve(network, &self.grid, &Load::diagonal(&self.grid, &both))?;
+        let impedance = solution.input_impedance();
+        let at_port = |port: usize| solution.between(network.ports[port].nodes);
+        let at_terminals = Ways { woofer: at_port(WOOFER), tweeter: at_port(TWEETER) };
+        let Some(source) = &self.source else { return Ok((impedance, at_terminals)) };
+        let load = Load::diagonal(&self.grid, &[Some(&impedance)]);
+        let terminals = solve::solve(source, &self.grid, &load)?.between(source.ports[0].nodes);
+        Ok((impedance, at_terminals.map(|v| terminals.then(v))))
     }
 
     /// Weight of each seat, and the pressure there per volt at each driver's terminals.

@@ -2,8 +2,10 @@
 
 use super::choice::Chosen;
 use super::clearance;
+use super::drive::Drive;
 use super::finding::{Finding, Severity};
 use super::limits::SideLimits;
+use super::loudest::Loudest;
 use super::seat::SeatVerdict;
 use super::side::{self, SideModel, SideResponse};
 use super::synthesis::{self, Synthesis};
@@ -81,6 +83,10 @@ pub struct SideStudy {
     pub seats: Vec<SeatVerdict>,
     /// Against its limits, whatever grid is shown.
     pub limits: SideLimits,
+    /// At full drive, whatever grid is shown.
+    pub drive: Drive,
+    /// The largest sines on the grid shown.
+    pub loudest: Loudest,
 }
 
 /// The woofer in its cavity.
@@ -115,9 +121,10 @@ impl Study {
             .map(|side| SideStudy::new(&design, side, grid))
             .collect::<Result<_, _>>()?;
         let mut findings = clearance::findings(&design);
-        for side in &sides {
-            findings.extend(side.limits.findings(&design, &side.name));
-            findings.extend(side.chosen.findings(&design, &side.name));
+        for (side, study) in design.sides.iter().zip(&sides) {
+            findings.extend(study.limits.findings(&design, &side.name));
+            findings.extend(study.drive.findings(&design, side));
+            findings.extend(study.chosen.findings(&design, &side.name));
         }
         findings.extend(advice(&design, &sides));
         let mut findings = Finding::merged(findings);
@@ -163,11 +170,17 @@ impl SideStudy {
         };
         let response = judged.response(design);
         let verdicts = |seat| SeatVerdict::of(seat, design.crossover.at_hz);
+        let network = judged.network(design, networks);
+        let loudest = Loudest::of(design, side, &shown.model, shown.response(design));
+        let cavity = CavityStudy::new(design, side, network, shown.model.load)?;
+        let bass = (&cavity.alignment, cavity.source_ohm);
         Ok(Self {
+            drive: Drive::of(design, side, &judged.model, network, response, bass)?,
+            loudest,
             name: side.name.clone(),
             seats: response.seats.iter().filter_map(verdicts).collect(),
             limits: SideLimits::of(design, side, response, &judged.excursion_m),
-            cavity: CavityStudy::new(design, side, shown.network(design, networks), shown.load)?,
+            cavity,
             exact: shown.exact,
             bought: shown.bought,
             excursion_m: shown.excursion_m,
@@ -206,7 +219,7 @@ impl SideStudy {
 /// A side over one grid, with exact and with bought values.
 #[derive(Debug, Clone)]
 struct Sweep {
-    load: AcousticImpedance,
+    model: SideModel,
     exact: SideResponse,
     bought: SideResponse,
     excursion_m: Ways<Vec<f64>>,
@@ -223,10 +236,9 @@ impl Sweep {
         let model = SideModel::new(design, side, grid)?;
         let exact = model.through(exact, polarity)?;
         let bought = model.through(bought, PolarityRule::Fixed(exact.polarity))?;
-        let none = Ways::default();
-        let mut sweep = Self { load: model.load.clone(), exact, bought, excursion_m: none };
+        let mut sweep = Self { model, exact, bought, excursion_m: Ways::default() };
         let voltage = &sweep.response(design).voltage;
-        sweep.excursion_m = model.excursion_m(voltage, design.amplifier.rated_v());
+        sweep.excursion_m = sweep.model.excursion_m(voltage, design.amplifier.rated_v());
         Ok(sweep)
     }
 

@@ -268,11 +268,7 @@ fn stated(arguments: &Arguments) -> Result<Stated, Vec<&'static str>> {
             Way::Tweeter => Role::Tweeter,
         },
         mass_condition: mounted(arguments),
-        limits: Limits {
-            xmax_m: xmax * 1e-3,
-            noise_power_w: power,
-            thermal_resistance_k_per_w: None,
-        },
+        limits: Limits::new(xmax * 1e-3, power),
         size: Size {
             mounting_depth_m: depth * 1e-3,
             cutout_m: cutout * 1e-3,

@@ -143,6 +143,7 @@ fn amplifier(section: &mut Section<'_>) -> Amplifier {
         output_ohm: section.number_or("output_ohm", Bounds::new(0.0, 20.0, "ohm"), 0.0),
         supply_v: section.optional_number("supply_v", Bounds::new(1.0, 400.0, "V")),
         bridged: section.flag_or("bridged", false),
+        cut_below_hz: section.optional_number("cut_below_hz", Bounds::new(10.0, 2000.0, "Hz")),
     }
 }
 

@@ -194,11 +194,27 @@ fn coil(block: &mut Section<'_>) -> VoiceCoil {
 
 fn limits(block: &mut Section<'_>) -> Limits {
     let resistance = Bounds::new(0.1, 200.0, "K/W");
-    Limits {
+    let limits = Limits {
         xmax_m: block.number("xmax_mm", XMAX_MM) * 1e-3,
         noise_power_w: block.number("noise_power_w", NOISE_POWER_W),
         thermal_resistance_k_per_w: block.optional_number("thermal_resistance_k_per_w", resistance),
+        coil_to_magnet_k_per_w: block.optional_number("coil_to_magnet_k_per_w", resistance),
+        coil_time_s: block.optional_number("coil_time_s", Bounds::new(0.1, 120.0, "s")),
+        magnet_time_s: scaled(block, "magnet_time_min", Bounds::new(0.1, 600.0, "min"), 60.0),
+    };
+    let total = limits.thermal_resistance_k_per_w;
+    for key in ["coil_to_magnet_k_per_w", "coil_time_s", "magnet_time_min"] {
+        if total.is_none() && block.has(key) {
+            let next = "give thermal_resistance_k_per_w, coil to surroundings, as well";
+            block.refuse(key, "says little without the whole thermal resistance", next);
+        }
     }
+    let part = limits.coil_to_magnet_k_per_w;
+    if part.zip(total).is_some_and(|(part, total)| part > total) {
+        let next = "it is the part of thermal_resistance_k_per_w from coil to magnet";
+        block.refuse("coil_to_magnet_k_per_w", "larger than the whole", next);
+    }
+    limits
 }
 
 fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {

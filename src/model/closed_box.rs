@@ -9,7 +9,7 @@ use super::driver::{MassCondition, Motor};
 use super::fill::Fill;
 use crate::grid::{AcousticImpedance, Grid, Spectrum};
 use num_complex::Complex64;
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 
 /// A sealed cavity small against the wavelength.
@@ -133,6 +133,24 @@ impl Alignment {
     /// peak of the response, 1 where Qtc ≤ 1/√2.
     pub fn displacement_peak(&self) -> f64 {
         10f64.powf(self.peak_db() / 20.0)
+    }
+
+    /// Largest displacement relative to its value at low frequency among frequencies from
+    /// `from_hz` (Hz) up: |X| = 1/|1 − x² + jx/Qtc|, largest at fc √(1 − 1/(2Qtc²)) where that lies
+    /// in the band and Qtc > 1/√2.
+    pub fn displacement_peak_from(&self, from_hz: f64) -> f64 {
+        let at_hz = self.fc_hz * (1.0 - 0.5 / self.qtc.powi(2)).max(0.0).sqrt();
+        let x = from_hz.max(at_hz) / self.fc_hz;
+        1.0 / Complex64::new(1.0 - x * x, x / self.qtc).norm()
+    }
+
+    /// Acoustic power (W, half space) in the passband at which the cone, of peak volume
+    /// displacement `vd_m3` = Sd Xmax (m³), reaches Xmax somewhere from `from_hz` (Hz) up:
+    /// P = 4π³ (ρ/c) fc⁴ Vd²/|X|max² (Small 1972, displacement-limited rating). Over η0 it is the
+    /// electrical one.
+    pub fn displacement_limited_w(&self, vd_m3: f64, from_hz: f64, air: &Air) -> f64 {
+        let at_low = (self.fc_hz.powi(2) * vd_m3 / self.displacement_peak_from(from_hz)).powi(2);
+        4.0 * PI.powi(3) * air.rho_kg_per_m3 / air.c_m_per_s * at_low
     }
 
     /// Response relative to the passband at `frequency_hz`: −x²/(1 − x² + jx/Qtc), x = f/fc.

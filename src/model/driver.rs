@@ -129,6 +129,26 @@ pub struct Limits {
     pub noise_power_w: f64,
     /// Voice coil to ambient, K/W, where known.
     pub thermal_resistance_k_per_w: Option<f64>,
+    /// The part of it from coil to magnet, K/W, where known.
+    pub coil_to_magnet_k_per_w: Option<f64>,
+    /// Time constant of the coil, s, where known.
+    pub coil_time_s: Option<f64>,
+    /// Time constant of the magnet, s, where known.
+    pub magnet_time_s: Option<f64>,
+}
+
+impl Limits {
+    /// Excursion (m, one way, peak) and rated noise power (W), nothing known of the heat's way.
+    pub fn new(xmax_m: f64, noise_power_w: f64) -> Self {
+        Self {
+            xmax_m,
+            noise_power_w,
+            thermal_resistance_k_per_w: None,
+            coil_to_magnet_k_per_w: None,
+            coil_time_s: None,
+            magnet_time_s: None,
+        }
+    }
 }
 
 /// What a driver takes up in the panel.

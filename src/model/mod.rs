@@ -7,6 +7,7 @@ pub mod driver;
 pub mod fill;
 pub mod fluid;
 pub mod given;
+pub mod heat;
 pub mod layers;
 pub mod measured;
 pub mod modes;

@@ -1,5 +1,6 @@
 //! The figures of a study: what each one asks is its title.
 
+use super::drive_figures;
 use crate::analysis::side::SeatResponse;
 use crate::analysis::study::{SideStudy, Study};
 use crate::design::Window;
@@ -15,6 +16,8 @@ pub fn all(study: &Study, side: &SideStudy, names: &str) -> Vec<(&'static str, F
         ("impedance.svg", impedance(study, side, names)),
         ("phase.svg", phase(study, side, names)),
         ("values.svg", values(study, side, names)),
+        ("excursion.svg", drive_figures::excursion(study, side, names)),
+        ("loudest.svg", drive_figures::loudest(study, side, names)),
     ]
 }
 
@@ -160,7 +163,7 @@ pub fn values(study: &Study, side: &SideStudy, names: &str) -> Figure {
     figure
 }
 
-fn hertz_axis(grid: &Grid) -> Axis {
+pub(super) fn hertz_axis(grid: &Grid) -> Axis {
     Axis::frequency(grid.start_hz(), grid.stop_hz())
 }
 

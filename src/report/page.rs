@@ -10,6 +10,7 @@ use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
 use crate::analysis::parts_list::{Line, PartsList};
 use crate::analysis::study::{SideStudy, Study};
+use crate::design::Way;
 use crate::picture;
 use crate::units;
 use askama::Template;
@@ -103,7 +104,10 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         name: &study.design.name,
         crossover: summary::crossover(study),
         badge: badge(study),
-        verdicts: distinct.iter().flat_map(|(names, s)| verdicts(names, &s.limits)).collect(),
+        verdicts: distinct
+            .iter()
+            .flat_map(|(names, s)| verdicts(names, &s.limits).into_iter().chain(noise(names, s)))
+            .collect(),
         findings: study.findings.iter().map(told).collect(),
         panel: picture::drawing_svg(&panel_figure::figure(
             &study.design,
@@ -114,7 +118,7 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         lines: list.lines.iter().map(line_part).collect(),
         orders: list.orders.iter().map(parts_doc::order_texts).collect(),
         parts_sentences: parts_doc::sentences(list),
-        cautions: cautions::for_building(&study.design),
+        cautions: cautions::for_building(study),
         sources,
         version: env!("CARGO_PKG_VERSION"),
         // Inside a script element "<" could end it or open a comment; JSON may write it so.
@@ -184,6 +188,30 @@ fn travel(what: &str, travel: &Travel) -> Verdict {
         verdict,
         class,
     }
+}
+
+/// Programme noise at the amplifier's rated power: what each driver gets.
+fn noise<'a>(names: &'a str, side: &'a SideStudy) -> impl Iterator<Item = Verdict> + 'a {
+    Way::BOTH.into_iter().map(move |way| {
+        let load = side.drive.noise.drivers.of(way);
+        let within = load.power_w <= load.rated_w && load.peak_m <= load.xmax_m;
+        let (verdict, class) = if within { ("within", "good") } else { ("care", "care") };
+        Verdict {
+            what: format!("{names}: programme noise in the {}", way.word()),
+            found: format!(
+                "{} W, {} mm at the peaks, with the amplifier at its rated power",
+                units::significant(load.power_w, 2),
+                units::significant(load.peak_m * 1e3, 2)
+            ),
+            limit: format!(
+                "{} W, Xmax {:.1} mm",
+                units::significant(load.rated_w, 3),
+                load.xmax_m * 1e3
+            ),
+            verdict,
+            class,
+        }
+    })
 }
 
 fn told(finding: &Finding) -> Told<'_> {

@@ -7,6 +7,7 @@
 //! hold the network's series resistance, fill and leak, the `bare_` ones none of these; excursion
 //! is one-way peak at the amplifier's rated voltage.
 
+use super::drive_doc::DriveDoc;
 use super::json::{ComplexArrays, SCHEMA_VERSION};
 use super::quantity;
 use crate::analysis::choice::ChosenPart;
@@ -119,6 +120,8 @@ struct LimitsDoc {
     woofer_travel: TravelDoc,
     tweeter_travel: TravelDoc,
     window: Vec<WindowDoc>,
+    #[serde(flatten)]
+    drive: DriveDoc,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -126,6 +129,8 @@ struct TravelDoc {
     peak_m: f64,
     at_hz: f64,
     xmax_m: f64,
+    /// The sine at the source that takes the cone to Xmax where it moves most.
+    xmax_v: f64,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -198,7 +203,7 @@ fn side(side: &SideStudy) -> SideDoc {
             woofer: side.excursion_m.woofer.clone(),
             tweeter: side.excursion_m.tweeter.clone(),
         },
-        limits: limits(&side.limits),
+        limits: limits(&side.limits, DriveDoc::new(side)),
         parts: parts(side),
         seats: side.seats.iter().map(seat).collect(),
         values: match side.values {
@@ -253,8 +258,13 @@ fn cavity(cavity: &CavityStudy) -> CavityDoc {
     }
 }
 
-fn limits(limits: &SideLimits) -> LimitsDoc {
-    let travel = |t: &Travel| TravelDoc { peak_m: t.peak_m, at_hz: t.at_hz, xmax_m: t.xmax_m };
+fn limits(limits: &SideLimits, drive: DriveDoc) -> LimitsDoc {
+    let travel = |t: &Travel| TravelDoc {
+        peak_m: t.peak_m,
+        at_hz: t.at_hz,
+        xmax_m: t.xmax_m,
+        xmax_v: t.xmax_v,
+    };
     let window = limits.window.iter().map(|w| WindowDoc {
         listener: w.seat.clone(),
         inside: w.inside,
@@ -271,6 +281,7 @@ fn limits(limits: &SideLimits) -> LimitsDoc {
         woofer_travel: travel(&limits.travel.woofer),
         tweeter_travel: travel(&limits.travel.tweeter),
         window: window.collect(),
+        drive,
     }
 }
 

@@ -1,7 +1,7 @@
 //! One screen of text: what a design comes to and what to look at.
 
 use super::table::{Gives, lines, plain_table, right_align};
-use super::{cautions, quantity};
+use super::{cautions, drive_text, quantity};
 use crate::analysis::finding::Severity;
 use crate::analysis::seat::SeatVerdict;
 use crate::analysis::study::{SideStudy, Study};
@@ -32,7 +32,7 @@ pub fn text(study: &Study, width: u16) -> String {
     out.push_str(&findings(study, width));
     let _ = writeln!(out, "\n{BOLD}Care{BOLD:#}");
     let mut care = plain_table();
-    for caution in cautions::for_building(&study.design) {
+    for caution in cautions::for_building(study) {
         care.add_row([caution]);
     }
     out.push_str(&lines(care, width, Gives::Last));
@@ -78,6 +78,7 @@ pub fn facts(side: &SideStudy) -> Vec<[String; 2]> {
     for seat in &side.seats {
         facts.push([format!("At {}", seat.name), at_seat(seat)]);
     }
+    facts.extend(drive_text::facts(side));
     facts
 }
 

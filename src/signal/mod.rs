@@ -7,6 +7,7 @@ pub mod deconvolve;
 pub mod fft;
 pub mod interpolate;
 pub mod minimum_phase;
+pub mod programme;
 pub mod sweep;
 pub mod take;
 pub mod window;

@@ -9,6 +9,7 @@ mod curves;
 mod drivers;
 mod files;
 mod flat;
+mod full_drive;
 mod identify;
 mod networks;
 mod random;

@@ -3,8 +3,7 @@
 //! Sources (named in full in each row of `data/closed_box.toml`): ideal gas; Small (1972) for the
 //! second-order high-pass and the loss model; Champoux and Allard (1991) for the thermal fill; the
 //! CIPM saturation pressure (Davis 1992) inside the humid air. The drivers are invented. Left out:
-//! the speed of sound by Cramer's polynomial, which the crate does not use, and the volume
-//! displacement, which is a product of two inputs.
+//! the speed of sound by Cramer's polynomial, which the crate does not use.
 
 use crate::drivers;
 use crate::rows::{Row, rows};
@@ -74,10 +73,14 @@ fn alignments_have_the_published_frequencies_and_peaks() {
 }
 
 /// A driver in its box, as a worked row states it.
-struct Worked {
-    air: Air,
-    motor: Motor,
+pub struct Worked {
+    /// The air.
+    pub air: Air,
+    /// The driver.
+    pub motor: Motor,
     volume_m3: f64,
+    /// Its peak excursion, m.
+    pub xmax_m: f64,
 }
 
 impl Worked {
@@ -93,17 +96,18 @@ impl Worked {
             ..GivenParameters::default()
         };
         let motor = given.motor(&air).expect("a sufficient set");
-        Self { air, motor, volume_m3: row.number("vb_l") * 1e-3 }
+        let (volume_m3, xmax_m) = (row.number("vb_l") * 1e-3, row.number("xmax_mm") * 1e-3);
+        Self { air, motor, volume_m3, xmax_m }
     }
 
     /// The worked driver that other rows call by its letter.
-    fn named(letter: &str) -> Self {
+    pub fn named(letter: &str) -> Self {
         let id = format!("cb-driver-{letter}");
         let all = drivers::box_rows();
         Self::of(all.iter().find(|r| r.id == id).expect("a worked driver of that letter"))
     }
 
-    fn closed_box(&self, fill: Fill) -> ClosedBox {
+    pub fn closed_box(&self, fill: Fill) -> ClosedBox {
         ClosedBox {
             volume_m3: self.volume_m3,
             fill,
@@ -112,7 +116,7 @@ impl Worked {
         }
     }
 
-    fn driver(&self) -> Driver {
+    pub fn driver(&self) -> Driver {
         drivers::driver("worked", self.motor, VoiceCoil::Plain { le_h: 0.0 })
     }
 
@@ -174,6 +178,11 @@ fn check_output(row: &Row, worked: &Worked, alignment: &Alignment) {
     row.check("spl_max_displacement_db", sensitivity_db + 20.0 * gain.log10());
     row.check("displacement_limited_electrical_power_w", power_w * gain.powi(2));
     row.check("displacement_limited_acoustic_power_w", eta0 * power_w * gain.powi(2));
+    let vd_m3 = motor.sd_m2 * row.number("xmax_mm") * 1e-3;
+    let acoustic_w = alignment.displacement_limited_w(vd_m3, 0.0, &worked.air);
+    row.check("displacement_limited_acoustic_power_w", acoustic_w);
+    row.check("displacement_limited_electrical_power_w", acoustic_w / eta0);
+    row.check("vd_cm3", vd_m3 * 1e6);
 }
 
 /// Levels are relative to the passband: cone acceleration over Bl E/(Re Mms).

@@ -16,7 +16,7 @@ pub fn driver(name: &str, motor: Motor, coil: VoiceCoil) -> Driver {
         motor,
         coil,
         mass_condition: MassCondition::FreeAir,
-        limits: Limits { xmax_m: 1e-3, noise_power_w: 1.0, thermal_resistance_k_per_w: None },
+        limits: Limits::new(1e-3, 1.0),
         size: Size {
             mounting_depth_m: 0.01,
             cutout_m: 0.05,

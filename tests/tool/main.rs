@@ -12,6 +12,7 @@ mod bad_files;
 mod bad_parts;
 mod compare;
 mod documents;
+mod drive;
 mod extract;
 mod extract_bad;
 mod fit;

@@ -127,7 +127,7 @@ fn it_shows_every_picture_that_is_written_beside_it() {
         assert!(page.contains(panel[panel.find("<svg").unwrap()..].trim_end()));
         let mut pictures = 1;
         for folder in folders {
-            for name in ["response", "impedance", "phase", "values"] {
+            for name in ["response", "impedance", "phase", "values", "excursion", "loudest"] {
                 let picture = bench.text(&format!("{folder}/{name}.svg"));
                 let picture = &picture[picture.find("<svg").unwrap()..];
                 assert!(page.contains(picture.trim_end()), "{name} of {folder} is not inside");

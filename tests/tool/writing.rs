@@ -5,8 +5,15 @@ use crate::svg;
 use std::fs;
 
 /// Of every side that differs.
-const OF_SIDE: [&str; 5] =
-    ["curves.csv", "impedance.svg", "phase.svg", "response.svg", "values.svg"];
+const OF_SIDE: [&str; 7] = [
+    "curves.csv",
+    "excursion.svg",
+    "impedance.svg",
+    "loudest.svg",
+    "phase.svg",
+    "response.svg",
+    "values.svg",
+];
 /// Once, for the whole panel.
 const OF_PANEL: [&str; 3] = ["panel.svg", "parts.csv", "report.html"];
 
