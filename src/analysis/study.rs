@@ -2,6 +2,7 @@
 
 use super::choice::Chosen;
 use super::clearance;
+use super::cone_load::ConeLoad;
 use super::finding::{Finding, Severity};
 use super::limits::SideLimits;
 use super::seat::SeatVerdict;
@@ -253,8 +254,9 @@ impl CavityStudy {
     ) -> Result<Self, SolveError> {
         let air = &design.air;
         let motor = &side.drivers.woofer.driver.motor;
-        let closed_box = side.closed_box(air);
-        let empty = ClosedBox::tight(closed_box.volume_m3, Fill::Empty);
+        let rear = ConeLoad::of(design, side);
+        let volume_m3 = side.net_volume_m3();
+        let empty = ClosedBox::tight(volume_m3, Fill::Empty);
         let bare = Alignment::of(motor, |w| empty.load(w, air), 0.0);
         let source_ohm = side::woofer_source_ohm(
             network,
@@ -265,8 +267,8 @@ impl CavityStudy {
         let bay = side.bay();
         let size = [bay.width_m, bay.height_m, bay.depth_m];
         Ok(Self {
-            volume_m3: closed_box.volume_m3,
-            alignment: Alignment::of(motor, |w| closed_box.load(w, air), source_ohm),
+            volume_m3,
+            alignment: Alignment::of(motor, |w| rear.at(w), source_ohm),
             bare,
             source_ohm,
             modes_hz: modes::rectangular_hz(size, MODES_TOLD, air),

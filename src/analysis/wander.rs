@@ -29,8 +29,8 @@ pub fn wander_db(
         }
         let mut moved = design.clone();
         moved.listeners = places(listener);
-        let response = SideModel::new(&moved, side, grid)?
-            .through(network, PolarityRule::Fixed(polarity))?;
+        let response =
+            SideModel::new(&moved, side, grid)?.through(network, PolarityRule::Fixed(polarity))?;
         let at_hz = design.crossover.at_hz;
         let verdicts: Vec<SeatVerdict> =
             response.seats.iter().filter_map(|s| SeatVerdict::of(s, at_hz)).collect();
