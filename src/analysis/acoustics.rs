@@ -2,6 +2,7 @@
 //! is heard of their flow, and the paths to the seats. How a driver's electrics answer is
 //! [`super::side`]'s.
 
+use super::cone_load::ConeLoad;
 use crate::design::{Design, Listener, Mounted, Side, Ways};
 use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
 use crate::model::mount::Front;
@@ -45,10 +46,10 @@ impl Acoustics {
     /// Acoustics of `side` for the design's listeners.
     pub fn of(design: &Design, side: &Side, grid: &Arc<Grid>) -> Self {
         let air = &design.air;
-        let closed_box = side.closed_box(air);
+        let rear = ConeLoad::of(design, side);
         let beyond = side.drivers.map(|m| front(m).effect_on(grid, air));
-        let cavity = closed_box.load_on(grid, air);
-        let heard = Spectrum::from_fn(grid, |w| closed_box.net_flow(w, air));
+        let cavity = rear.on(grid);
+        let heard = rear.net_flow_on(grid);
         let (woofer_load, woofer_mouth) = beyond.woofer;
         let (tweeter_load, tweeter_mouth) = beyond.tweeter;
         Self {

@@ -4,6 +4,7 @@
 //! exact for any linear network, k from two solutions (Thévenin). Level goes with current. Each
 //! coil is taken alone, the other one cold. Surroundings of 20 °C.
 
+use super::cone_load::ConeLoad;
 use super::finding::Finding;
 use super::side::{SideModel, SideResponse};
 use crate::circuit::network::Network;
@@ -80,8 +81,8 @@ pub fn of(
     }
     if let Some(woofer) = &mut both.woofer {
         let motor = heat::hot(&side.drivers.woofer.driver.motor, woofer.noise.settled.rise_k());
-        let (cavity, air) = (side.closed_box(&design.air), &design.air);
-        woofer.alignment = Some(Alignment::of(&motor, |w| cavity.load(w, air), source_ohm));
+        let rear = ConeLoad::of(design, side);
+        woofer.alignment = Some(Alignment::of(&motor, |w| rear.at(w), source_ohm));
     }
     Ok(both)
 }

@@ -5,6 +5,7 @@ pub mod acoustics;
 pub mod choice;
 pub mod clearance;
 pub mod compare;
+pub mod cone_load;
 pub mod cost_down;
 pub mod deviation;
 pub mod directions;

@@ -2,6 +2,7 @@
 
 use super::choice::Chosen;
 use super::clearance;
+use super::cone_load::ConeLoad;
 use super::drive::Drive;
 use super::finding::{Finding, Severity};
 use super::limits::SideLimits;
@@ -266,8 +267,9 @@ impl CavityStudy {
     ) -> Result<Self, SolveError> {
         let air = &design.air;
         let motor = &side.drivers.woofer.driver.motor;
-        let closed_box = side.closed_box(air);
-        let empty = ClosedBox::tight(closed_box.volume_m3, Fill::Empty);
+        let rear = ConeLoad::of(design, side);
+        let volume_m3 = side.net_volume_m3();
+        let empty = ClosedBox::tight(volume_m3, Fill::Empty);
         let bare = Alignment::of(motor, |w| empty.load(w, air), 0.0);
         let source_ohm = side::woofer_source_ohm(
             network,
@@ -278,8 +280,8 @@ impl CavityStudy {
         let bay = side.bay();
         let size = [bay.width_m, bay.height_m, bay.depth_m];
         Ok(Self {
-            volume_m3: closed_box.volume_m3,
-            alignment: Alignment::of(motor, |w| closed_box.load(w, air), source_ohm),
+            volume_m3,
+            alignment: Alignment::of(motor, |w| rear.at(w), source_ohm),
             bare,
             source_ohm,
             modes_hz: modes::rectangular_hz(size, MODES_TOLD, air),
@@ -318,18 +320,28 @@ fn advice(design: &Design, sides: &[SideStudy]) -> Vec<Finding> {
         }
         findings.extend(polarity_note(design, study));
         findings.extend(study.seats.iter().filter_map(|seat| opposing_ways(&side.name, seat)));
-        let first = study.cavity.modes_hz.first().copied().unwrap_or(f64::INFINITY);
-        findings.push(Finding::note(
-            format!("{} cavity", side.name),
-            format!(
-                "is computed as one lump of air with rigid walls: trust it to about {}, half of its first standing wave at {}; a thin back sheet that moves is not in it",
-                units::hertz(0.5 * first),
-                units::hertz(first)
-            ),
-        ));
+        findings.push(cavity_note(design, study));
     }
     findings.extend(supply(design));
     findings
+}
+
+/// How far to trust what is computed of the cavity.
+fn cavity_note(design: &Design, study: &SideStudy) -> Finding {
+    let first = study.cavity.modes_hz.first().copied().unwrap_or(f64::INFINITY);
+    let text = if design.models.cavity_waves {
+        format!(
+            "is computed as a wave field between rigid walls (first standing wave {}), the motor as a flat cone that takes its volume from the depth: a real panel is 1 to 3 dB from that",
+            units::hertz(first)
+        )
+    } else {
+        format!(
+            "is computed as one lump of air with rigid walls: trust it to about {}, half of its first standing wave at {}",
+            units::hertz(0.5 * first),
+            units::hertz(first)
+        )
+    };
+    Finding::note(format!("{} cavity", study.name), text)
 }
 
 /// Ways that work against one another where they are equally loud.

@@ -2,6 +2,7 @@
 //! loads, shaping, the pad that matches levels, losses of real parts. A listed network is taken as
 //! it is.
 
+use super::cone_load::ConeLoad;
 use super::shaping::{self, Seen, Tail};
 use crate::circuit::branch::{self, Namer, Stage};
 use crate::circuit::ladder::{self, LadderError, Pass};
@@ -138,14 +139,14 @@ fn sensitivity_db(driver: &Driver, air: &Air, low_hz: f64, high_hz: f64) -> f64 
 /// Both drivers at their resonances in place: the woofer in its cavity, the tweeter closed at its
 /// own back.
 fn seen<'s>(design: &Design, side: &'s Side) -> Ways<Seen<'s>> {
-    let (air, at_hz) = (&design.air, design.crossover.at_hz);
-    let closed_box = side.closed_box(air);
+    let at_hz = design.crossover.at_hz;
+    let rear = ConeLoad::of(design, side);
     let drivers = side.drivers.map(|m| &m.driver);
-    let fc_hz = Alignment::of(&drivers.woofer.motor, |w| closed_box.load(w, air), 0.0).fc_hz;
+    let fc_hz = Alignment::of(&drivers.woofer.motor, |w| rear.at(w), 0.0).fc_hz;
     let none = |_| Complex64::default();
     let fs_hz = drivers.tweeter.motor.fs_hz();
     Ways {
-        woofer: Seen::new(drivers.woofer, fc_hz, |w| closed_box.load(w, air), at_hz),
+        woofer: Seen::new(drivers.woofer, fc_hz, |w| rear.at(w), at_hz),
         tweeter: Seen::new(drivers.tweeter, fs_hz, none, at_hz),
     }
 }

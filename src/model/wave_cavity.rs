@@ -55,6 +55,11 @@ pub enum WaveFill {
     /// Air alone.
     #[default]
     None,
+    /// Something that makes the air this many times softer and no heavier, everywhere.
+    Softer {
+        /// Factor of the compliance, 1 to 1.4.
+        factor: f64,
+    },
     /// The whole cavity full of foam.
     Whole(Foam),
     /// A sheet of foam over the whole back; one as thick as the cavity fills it.
@@ -145,6 +150,11 @@ impl WaveCavity {
             }
             WaveFill::Back { foam, thickness_m } if thickness_m > 0.0 => {
                 vec![gas(depth_m - thickness_m), sheet(foam, thickness_m)]
+            }
+            WaveFill::Softer { factor } => {
+                let fluid = self.gas(omega);
+                let wavenumber_per_m = fluid.wavenumber_per_m * factor.sqrt();
+                vec![Layer { fluid: Fluid { wavenumber_per_m, ..fluid }, thickness_m: depth_m }]
             }
             WaveFill::None | WaveFill::Back { .. } => vec![gas(depth_m)],
         }
