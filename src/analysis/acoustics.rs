@@ -3,9 +3,12 @@
 //! [`super::side`]'s.
 
 use super::cone_load::ConeLoad;
-use crate::design::{Design, Listener, Mounted, Side, Ways};
+use super::recent::Recent;
+use crate::design::{Cavity, Design, Listener, Models, Mounted, Panel, Side, Surface, Ways};
 use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
-use crate::model::mount::Front;
+use crate::model::air::Air;
+use crate::model::driver::{MassCondition, Motor, Size};
+use crate::model::mount::{Front, Grille};
 use crate::model::place::Point;
 use num_complex::Complex64;
 use std::sync::Arc;
@@ -42,9 +45,43 @@ pub struct Path {
     pub panel: Ways<Transfer>,
 }
 
+/// All that acoustics depend on.
+#[derive(PartialEq)]
+struct Given {
+    grid: Arc<Grid>,
+    panel: Panel,
+    cavity: Cavity,
+    drivers: Ways<(Motor, MassCondition, Size, Point, Option<Grille>)>,
+    ears: Vec<Point>,
+    air: Air,
+    surface: Option<Surface>,
+    models: Models,
+}
+
+static RECENT: Recent<Given, Acoustics> = Recent::new(8);
+
 impl Acoustics {
     /// Acoustics of `side` for the design's listeners.
-    pub fn of(design: &Design, side: &Side, grid: &Arc<Grid>) -> Self {
+    pub fn of(design: &Design, side: &Side, grid: &Arc<Grid>) -> Arc<Self> {
+        let driver = |m: &Mounted| {
+            let place = Point::new(m.x_m, m.y_m, m.set_back_m);
+            let d = &m.driver;
+            (d.motor, d.mass_condition, d.size, place, m.grille)
+        };
+        let given = Given {
+            grid: Arc::clone(grid),
+            panel: design.panel,
+            cavity: side.cavity.clone(),
+            drivers: side.drivers.map(driver),
+            ears: design.listeners.iter().map(|l| l.place).collect(),
+            air: design.air,
+            surface: design.surface,
+            models: design.models,
+        };
+        RECENT.get(given, || Self::computed(design, side, grid))
+    }
+
+    fn computed(design: &Design, side: &Side, grid: &Arc<Grid>) -> Self {
         let air = &design.air;
         let rear = ConeLoad::of(design, side);
         let beyond = side.drivers.map(|m| front(m).effect_on(grid, air));

@@ -1,9 +1,11 @@
 //! The air behind a woofer as its cone feels it: one lump, or the wave field of the cavity.
 
-use crate::design::{Cavity, Design, Mounted, Side};
+use super::recent::Recent;
+use crate::design::{Cavity, Design, Models, Mounted, Panel, Side};
 use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
 use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
+use crate::model::driver::{MassCondition, Motor};
 use crate::model::fill::Fill;
 use crate::model::fluid::Foam;
 use crate::model::wave_cavity::{Coupling, Rear, WaveCavity, WaveField, WaveFill};
@@ -34,9 +36,39 @@ pub enum ConeLoad {
     },
 }
 
+/// All that the load depends on.
+#[derive(PartialEq)]
+struct Given {
+    bay: Cavity,
+    net_volume_m3: f64,
+    place_m: [f64; 2],
+    motor: Motor,
+    condition: MassCondition,
+    panel: Panel,
+    air: Air,
+    models: Models,
+}
+
+static RECENT: Recent<Given, ConeLoad> = Recent::new(16);
+
 impl ConeLoad {
     /// The load in the form that the design asks for.
-    pub fn of(design: &Design, side: &Side) -> Self {
+    pub fn of(design: &Design, side: &Side) -> Arc<Self> {
+        let (bay, woofer) = (side.bay(), &side.drivers.woofer);
+        let given = Given {
+            net_volume_m3: side.net_volume_m3(),
+            place_m: in_cavity(&bay, woofer),
+            bay,
+            motor: woofer.driver.motor,
+            condition: woofer.driver.mass_condition,
+            panel: design.panel,
+            air: design.air,
+            models: design.models,
+        };
+        RECENT.get(given, || Self::computed(design, side))
+    }
+
+    fn computed(design: &Design, side: &Side) -> Self {
         if design.models.cavity_waves {
             Self::waves(side, &design.air)
         } else {

@@ -22,6 +22,7 @@ pub mod loudest;
 pub mod noise;
 pub mod offset;
 pub mod parts_list;
+mod recent;
 pub mod seat;
 pub mod shaping;
 pub mod shelf;
