@@ -13,7 +13,9 @@ pub use crossover::{
 };
 pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
 pub use stock::{Article, Rating, Stock};
-pub use surroundings::{Along, Models, Mounting, Rear, Rib, Surface, SurfacePlace, from_room};
+pub use surroundings::{
+    Along, KeepOut, Models, Mounting, Rear, Rib, Surface, SurfacePlace, from_room,
+};
 pub use target::{Target, USUAL_BOUNDS};
 pub use ways::{Way, Ways};
 
@@ -174,6 +176,10 @@ pub struct Cavity {
     pub leak_ql: Option<f64>,
     /// Strips that divide it or hold its back.
     pub ribs: Vec<Rib>,
+    /// Places that no cut-out may meet.
+    pub keep_out: Vec<KeepOut>,
+    /// Largest ripple that standing waves may make, from lowest to highest level, dB.
+    pub ripple_limit_db: f64,
 }
 
 impl Cavity {
@@ -348,6 +354,8 @@ mod tests {
             fill: Fill::Empty,
             leak_ql: None,
             ribs: vec![rib(-0.3, true), rib(-0.45, false)],
+            keep_out: Vec::new(),
+            ripple_limit_db: 2.0,
         };
         let bay = cavity.bay(-0.42, 0.0);
         assert!((bay.width_m - (-0.305 - -0.58)).abs() < 1e-12);

@@ -129,6 +129,23 @@ pub struct Rib {
     pub divides: bool,
 }
 
+/// A rectangle of the face that no cut-out may meet, panel coordinates.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KeepOut {
+    /// Lower left corner, x and y, m.
+    pub low_m: [f64; 2],
+    /// Upper right corner, m.
+    pub high_m: [f64; 2],
+}
+
+impl KeepOut {
+    /// Whether a disc of radius `radius_m` around (`x_m`, `y_m`) reaches into it.
+    pub fn meets_disc(&self, x_m: f64, y_m: f64, radius_m: f64) -> bool {
+        let beside = |at: f64, axis: usize| at - at.clamp(self.low_m[axis], self.high_m[axis]);
+        beside(x_m, 0).hypot(beside(y_m, 1)) < radius_m
+    }
+}
+
 /// How a driver sits in the face.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Mounting {

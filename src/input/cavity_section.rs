@@ -2,7 +2,7 @@
 
 use super::reader::{Bounds, Section};
 use super::side_section::{LENGTH_MM, PLACE_MM};
-use crate::design::{Along, Cavity, Rib};
+use crate::design::{Along, Cavity, KeepOut, Rib};
 use crate::model::fill::Fill;
 
 /// Flow resistivity of a foam that is not stated, Pa·s/m². Common practice, no source.
@@ -23,7 +23,17 @@ pub(super) fn read(section: &mut Section<'_>) -> Cavity {
         fill: fill.unwrap_or_default(),
         leak_ql,
         ribs: section.sections("rib").iter_mut().map(rib).collect(),
+        keep_out: section.sections("keep_out").iter_mut().map(keep_out).collect(),
+        ripple_limit_db: section.number_or("ripple_limit_db", Bounds::new(0.1, 30.0, "dB"), 2.0),
     }
+}
+
+/// A rectangle by two opposite corners.
+fn keep_out(section: &mut Section<'_>) -> KeepOut {
+    let [one, other]: [[f64; 2]; 2] =
+        ["from_mm", "to_mm"].map(|key| section.point(key, PLACE_MM).map(|mm| 1e-3 * mm));
+    let ends = |pick: fn(f64, f64) -> f64| [pick(one[0], other[0]), pick(one[1], other[1])];
+    KeepOut { low_m: ends(f64::min), high_m: ends(f64::max) }
 }
 
 fn rib(section: &mut Section<'_>) -> Rib {

@@ -4,7 +4,7 @@ use super::cavity_section;
 use super::companions::Companions;
 use super::driver_file;
 use super::reader::{Bounds, Section};
-use crate::design::{Along, Cavity, Mounted, Mounting, Rib, Side, Ways};
+use crate::design::{Along, Cavity, KeepOut, Mounted, Mounting, Rib, Side, Ways};
 use crate::model::driver::{Driver, Role};
 use crate::model::mount::Grille;
 
@@ -104,7 +104,16 @@ fn mirrored_cavity(cavity: &Cavity) -> Cavity {
         Along::Height => Rib { at_m: -rib.at_m, ..*rib },
         Along::Width => *rib,
     };
-    Cavity { x_m: -cavity.x_m, ribs: cavity.ribs.iter().map(flip).collect(), ..cavity.clone() }
+    let turn = |k: &KeepOut| KeepOut {
+        low_m: [-k.high_m[0], k.low_m[1]],
+        high_m: [-k.low_m[0], k.high_m[1]],
+    };
+    Cavity {
+        x_m: -cavity.x_m,
+        ribs: cavity.ribs.iter().map(flip).collect(),
+        keep_out: cavity.keep_out.iter().map(turn).collect(),
+        ..cavity.clone()
+    }
 }
 
 fn mounted(

@@ -20,6 +20,7 @@ mod minimum_phase;
 mod netlists;
 mod piston;
 mod programme;
+mod ripple;
 mod rows;
 mod search;
 mod spice;
