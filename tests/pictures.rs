@@ -33,7 +33,16 @@ const PLACES: &[&str] = &[
 ];
 
 /// The figures of a design that are in the gallery.
-const SHOWN: &[&str] = &["response.svg", "impedance.svg", "phase.svg", "values.svg", "loudest.svg"];
+const SHOWN: &[&str] = &[
+    "response.svg",
+    "impedance.svg",
+    "phase.svg",
+    "values.svg",
+    "loudest.svg",
+    "cavity.svg",
+    "placement.svg",
+    "directions.svg",
+];
 
 fn kept(name: &str) -> PathBuf {
     let plots = Path::new(env!("CARGO_MANIFEST_DIR")).join("plots");
@@ -45,7 +54,9 @@ fn demo() -> Design {
 }
 
 fn drawn() -> Vec<(String, String)> {
-    let study = Study::new(demo(), &Grid::audible(480).unwrap()).expect("the demo has a solution");
+    let mut study =
+        Study::new(demo(), &Grid::audible(480).unwrap()).expect("the demo has a solution");
+    study.look_closer().expect("the demo has a cavity");
     let sides = study.distinct_sides();
     assert_eq!(sides.len(), 1, "both sides of the reading bench are alike");
     let figures = figures::all(&study, sides[0].1, &sides[0].0);

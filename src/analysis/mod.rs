@@ -2,6 +2,7 @@
 //! files, pictures or terminals.
 
 pub mod acoustics;
+pub mod advice;
 pub mod choice;
 pub mod clearance;
 pub mod compare;
@@ -17,6 +18,7 @@ pub mod guard;
 pub mod hearing;
 pub mod heating;
 pub mod identify;
+pub mod in_panel;
 pub mod limits;
 pub mod loudest;
 pub mod noise;

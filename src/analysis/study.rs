@@ -1,26 +1,28 @@
 //! The whole job on one design: cavity, crossover, response, limits, findings.
 
+use super::advice;
 use super::choice::Chosen;
 use super::clearance;
 use super::cone_load::ConeLoad;
 use super::drive::Drive;
 use super::finding::{Finding, Severity};
+use super::in_panel::InPanel;
 use super::limits::SideLimits;
 use super::loudest::Loudest;
 use super::seat::SeatVerdict;
 use super::side::{self, SideModel, SideResponse};
 use super::synthesis::{self, Synthesis};
-use crate::circuit::ladder::{LadderError, Meeting};
+use crate::circuit::ladder::LadderError;
 use crate::circuit::network::Network;
 use crate::circuit::solve::SolveError;
-use crate::design::{Design, PolarityRule, Side, Topology, Values, Ways};
+use crate::design::{Design, PolarityRule, Side, Values, Ways};
 use crate::grid::{AcousticImpedance, Grid, GridError};
 use crate::model::closed_box::{Alignment, ClosedBox};
 use crate::model::fill::Fill;
 use crate::model::modes;
 use crate::signal::curve::CurveError;
-use crate::units;
 use num_complex::Complex64;
+use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Polarity, limits and seats are judged on at least this many points.
@@ -88,6 +90,8 @@ pub struct SideStudy {
     pub drive: Drive,
     /// The largest sines on the grid shown.
     pub loudest: Loudest,
+    /// A closer look, where one was taken ([`Study::look_closer`]).
+    pub in_panel: Option<InPanel>,
 }
 
 /// The woofer in its cavity.
@@ -127,10 +131,30 @@ impl Study {
             findings.extend(study.drive.findings(&design, side));
             findings.extend(study.chosen.findings(&design, &side.name));
         }
-        findings.extend(advice(&design, &sides));
+        findings.extend(advice::advice(&design, &sides));
         let mut findings = Finding::merged(findings);
         findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
         Ok(Self { design, grid: Arc::clone(grid), sides, findings })
+    }
+
+    /// Takes a closer look at every side in its panel, which a search has no time for.
+    ///
+    /// # Errors
+    /// What the solver or a measured curve has against it.
+    pub fn look_closer(&mut self) -> Result<(), StudyError> {
+        let (design, grid) = (&self.design, &self.grid);
+        let pairs = design.sides.par_iter().zip(&self.sides);
+        let looks: Vec<InPanel> = pairs
+            .map(|(side, study)| InPanel::of(design, side, study, grid))
+            .collect::<Result<_, _>>()?;
+        let mut findings = std::mem::take(&mut self.findings);
+        for (study, look) in self.sides.iter_mut().zip(looks) {
+            findings.extend(look.findings(design, &study.name));
+            study.in_panel = Some(look);
+        }
+        self.findings = Finding::merged(findings);
+        self.findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
+        Ok(())
     }
 
     /// Whether anything makes the design unfit.
@@ -185,6 +209,7 @@ impl SideStudy {
             exact: shown.exact,
             bought: shown.bought,
             excursion_m: shown.excursion_m,
+            in_panel: None,
             values: design.parts.values,
             synthesis,
             chosen,
@@ -288,103 +313,4 @@ impl CavityStudy {
             load,
         })
     }
-}
-
-/// What is worth knowing beyond the limits.
-fn advice(design: &Design, sides: &[SideStudy]) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    for (side, study) in design.sides.iter().zip(sides) {
-        let at_hz = design.crossover.at_hz;
-        let tweeter = &side.drivers.tweeter.driver.motor;
-        if at_hz < 2.0 * tweeter.fs_hz() {
-            findings.push(Finding::caution(
-                format!("{} tweeter", side.name),
-                format!(
-                    "crosses at {}, less than an octave above its resonance of {} (common practice, no source: keep an octave)",
-                    units::hertz(at_hz),
-                    units::hertz(tweeter.fs_hz())
-                ),
-            ));
-        }
-        if study.synthesis.unmatched_db > 0.05 {
-            findings.push(Finding::note(
-                format!("{} tweeter", side.name),
-                format!(
-                    "is {:.1} dB quieter than the woofer; a pad can only lower it",
-                    study.synthesis.unmatched_db
-                ),
-            ));
-        }
-        for remark in &study.synthesis.remarks {
-            findings.push(Finding::caution(format!("{} crossover", side.name), remark.clone()));
-        }
-        findings.extend(polarity_note(design, study));
-        findings.extend(study.seats.iter().filter_map(|seat| opposing_ways(&side.name, seat)));
-        findings.push(cavity_note(design, study));
-    }
-    findings.extend(supply(design));
-    findings
-}
-
-/// How far to trust what is computed of the cavity.
-fn cavity_note(design: &Design, study: &SideStudy) -> Finding {
-    let first = study.cavity.modes_hz.first().copied().unwrap_or(f64::INFINITY);
-    let text = if design.models.cavity_waves {
-        format!(
-            "is computed as a wave field between rigid walls (first standing wave {}), the motor as a flat cone that takes its volume from the depth: a real panel is 1 to 3 dB from that",
-            units::hertz(first)
-        )
-    } else {
-        format!(
-            "is computed as one lump of air with rigid walls: trust it to about {}, half of its first standing wave at {}",
-            units::hertz(0.5 * first),
-            units::hertz(first)
-        )
-    };
-    Finding::note(format!("{} cavity", study.name), text)
-}
-
-/// Ways that work against one another where they are equally loud.
-fn opposing_ways(side: &str, seat: &SeatVerdict) -> Option<Finding> {
-    let meeting = seat.meeting.filter(|m| m.gain_db < 0.0)?;
-    Some(Finding::caution(
-        format!("{side} ways at {}", seat.name),
-        format!(
-            "they meet at {} and together are {:.1} dB quieter than either: the response there rests on cancellation and shifts with the seat. Move the crossover or the drivers",
-            units::hertz(meeting.hz),
-            -meeting.gain_db
-        ),
-    ))
-}
-
-fn polarity_note(design: &Design, study: &SideStudy) -> Option<Finding> {
-    let Topology::Textbook { slope, .. } = design.crossover.topology else { return None };
-    let textbook = Meeting::of(slope).polarity();
-    let chosen = study.response().polarity;
-    (design.crossover.polarity == PolarityRule::Best && chosen != textbook).then(|| {
-        Finding::note(
-            format!("{} polarity", study.name),
-            format!(
-                "{} adds up better at the seats; the textbook polarity of {slope} on equal paths is {}",
-                chosen.word(),
-                textbook.word()
-            ),
-        )
-    })
-}
-
-fn supply(design: &Design) -> Option<Finding> {
-    let amplifier = &design.amplifier;
-    let limit_v = amplifier.supply_limit_v()?;
-    (limit_v < amplifier.rated_v()).then(|| {
-        Finding::caution(
-            "amplifier",
-            format!(
-                "{:.0} W into {:.1} Ω need {:.1} V rms, but its supply allows {limit_v:.1} V",
-                amplifier.power_w,
-                amplifier.into_ohm,
-                amplifier.rated_v()
-            ),
-        )
-    })
 }

@@ -28,7 +28,8 @@ fn study(files: &dyn Files, file: &Path, sweep: &args::Sweep) -> Result<Verdict,
     let (design, sources) = design_file::load_with_sources(files, file)?;
     let grid = Grid::audible(sweep.points as usize)
         .map_err(|e| Failure::Arguments(format!("--points: {e}")))?;
-    let study = Study::new(design, &grid)?;
+    let mut study = Study::new(design, &grid)?;
+    study.look_closer()?;
     let written = match &sweep.out {
         Some(dir) => write(&study, &sources, dir)?,
         None => Vec::new(),

@@ -70,7 +70,7 @@ fn panel(title: &str, label: &str, plane: &Plane) -> Panel {
         // No edge at 0 dB: the axis itself would be one long contour.
         shades: Shades {
             label: "Level (dB)".into(),
-            edges: vec![-24.0, -21.0, -18.0, -15.0, -12.0, -9.0, -6.0, -3.0, 3.0],
+            edges: vec![-24.0, -18.0, -12.0, -6.0, -3.0, 3.0],
         },
     });
     let rule = |seat: &SeatAngle| Rule {

@@ -1,6 +1,6 @@
 //! The figures of a study: what each one asks is its title.
 
-use super::drive_figures;
+use super::{drive_figures, in_panel_figures};
 use crate::analysis::side::SeatResponse;
 use crate::analysis::study::{SideStudy, Study};
 use crate::design::Window;
@@ -11,14 +11,19 @@ use crate::units;
 /// File name and picture of every figure of a side; `names` tells which sides it stands for ("left
 /// and right").
 pub fn all(study: &Study, side: &SideStudy, names: &str) -> Vec<(&'static str, Figure)> {
-    vec![
+    let mut all = vec![
         ("response.svg", response(study, side, names)),
         ("impedance.svg", impedance(study, side, names)),
         ("phase.svg", phase(study, side, names)),
         ("values.svg", values(study, side, names)),
         ("excursion.svg", drive_figures::excursion(study, side, names)),
         ("loudest.svg", drive_figures::loudest(study, side, names)),
-    ]
+    ];
+    let designed = study.design.sides.iter().find(|s| s.name == side.name);
+    if let (Some(look), Some(designed)) = (&side.in_panel, designed) {
+        all.extend(in_panel_figures::all(study, designed, look, names));
+    }
+    all
 }
 
 /// Levels of a way are drawn where it is within this of the sum's reference, dB.

@@ -19,6 +19,8 @@ pub mod extract_figures;
 pub mod figures;
 pub mod fit_doc;
 pub mod fit_figure;
+pub mod in_panel_doc;
+pub mod in_panel_figures;
 pub mod json;
 mod level_range;
 pub mod listed_design;

@@ -8,6 +8,7 @@
 //! is one-way peak at the amplifier's rated voltage.
 
 use super::drive_doc::DriveDoc;
+use super::in_panel_doc::InPanelDoc;
 use super::json::{ComplexArrays, SCHEMA_VERSION};
 use super::quantity;
 use crate::analysis::choice::ChosenPart;
@@ -47,6 +48,8 @@ struct SideDoc {
     /// Around the crossover, one a listener.
     seats: Vec<SeatDoc>,
     parts: Vec<PartDoc>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    in_panel: Option<InPanelDoc>,
     /// Which values the curves and limits are for: "exact" or "chosen".
     values: &'static str,
 }
@@ -205,6 +208,7 @@ fn side(side: &SideStudy) -> SideDoc {
         },
         limits: limits(&side.limits, DriveDoc::new(side)),
         parts: parts(side),
+        in_panel: side.in_panel.as_ref().map(InPanelDoc::new),
         seats: side.seats.iter().map(seat).collect(),
         values: match side.values {
             Values::Exact => "exact",

@@ -3,6 +3,8 @@
 use super::table::{Gives, lines, plain_table, right_align};
 use super::{cautions, drive_text, quantity};
 use crate::analysis::finding::Severity;
+use crate::analysis::in_panel::InPanel;
+use crate::analysis::placement::Spot;
 use crate::analysis::seat::SeatVerdict;
 use crate::analysis::study::{SideStudy, Study};
 use crate::circuit::ladder::Polarity;
@@ -11,6 +13,11 @@ use crate::units;
 use anstyle::{AnsiColor, Style};
 use comfy_table::Table;
 use std::fmt::Write;
+
+/// A better place is told where it gains more than this, dB.
+const WORTH_DB: f64 = 0.2;
+/// A standing wave with less than this of its amplitude at the cone is not told as driven.
+const WEAK_SHARE: f64 = 0.1;
 
 const BOLD: Style = Style::new().bold();
 
@@ -79,7 +86,42 @@ pub fn facts(side: &SideStudy) -> Vec<[String; 2]> {
         facts.push([format!("At {}", seat.name), at_seat(seat)]);
     }
     facts.extend(drive_text::facts(side));
+    facts.extend(side.in_panel.iter().flat_map(in_panel));
     facts
+}
+
+/// What a closer look at the panel comes to.
+fn in_panel(look: &InPanel) -> [[String; 2]; 2] {
+    let placement = &look.placement;
+    let here = &placement.here.ripple;
+    let waves = placement.waves.iter().filter(|w| w.share > WEAK_SHARE).take(3);
+    let waves: Vec<String> = waves.map(|w| units::hertz(w.frequency_hz)).collect();
+    let gain_db = |best: &Spot| here.span_db() - best.ripple.span_db();
+    let best =
+        placement.best.filter(|best| gain_db(best) > WORTH_DB).map_or(String::new(), |best| {
+            format!(
+                "; least at ({:.0}, {:.0}) mm with {:.1} dB",
+                1e3 * best.x_m,
+                1e3 * best.y_m,
+                best.ripple.span_db()
+            )
+        });
+    let foam = match placement.foam_m {
+        Some(0.0) => "no foam is needed".to_owned(),
+        Some(foam_m) => format!("{:.0} mm of foam on the back are enough", 1e3 * foam_m),
+        None => "no foam is enough".to_owned(),
+    };
+    let driven = if waves.is_empty() { "none of the lowest".to_owned() } else { waves.join(", ") };
+    let cavity = format!(
+        "the woofer drives the standing waves at {driven}; they make it uneven by {:+.1}/{:.1} dB from 300 Hz to 3 kHz{best}; for {:.1} dB in all {foam}",
+        here.above_db, here.below_db, placement.limit_db
+    );
+    let (down, up) = look.directions.lobe_deg;
+    let lobe = format!(
+        "at the crossover the sum stays within 3 dB of the first seat's from {down:.0}° to {up:.0}° (up is positive)"
+    )
+    .replace('-', "−");
+    [["Cavity".to_owned(), cavity], ["Lobe".to_owned(), lobe]]
 }
 
 fn tweeter(side: &SideStudy) -> String {

@@ -118,6 +118,19 @@ fn it_is_well_formed_with_every_name_of_an_element_once() {
     }
 }
 
+/// Of each side that differs.
+const PICTURES: [&str; 9] = [
+    "response",
+    "impedance",
+    "phase",
+    "values",
+    "excursion",
+    "loudest",
+    "cavity",
+    "placement",
+    "directions",
+];
+
 #[test]
 fn it_shows_every_picture_that_is_written_beside_it() {
     for (file, folders) in [(BENCH, vec!["out"]), (DESK, vec!["out/left", "out/right"])] {
@@ -127,7 +140,7 @@ fn it_shows_every_picture_that_is_written_beside_it() {
         assert!(page.contains(panel[panel.find("<svg").unwrap()..].trim_end()));
         let mut pictures = 1;
         for folder in folders {
-            for name in ["response", "impedance", "phase", "values", "excursion", "loudest"] {
+            for name in PICTURES {
                 let picture = bench.text(&format!("{folder}/{name}.svg"));
                 let picture = &picture[picture.find("<svg").unwrap()..];
                 assert!(page.contains(picture.trim_end()), "{name} of {folder} is not inside");
