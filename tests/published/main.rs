@@ -19,6 +19,7 @@ mod live_ngspice;
 mod minimum_phase;
 mod netlists;
 mod piston;
+mod plates;
 mod programme;
 mod ripple;
 mod rows;
