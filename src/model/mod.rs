@@ -3,6 +3,7 @@
 pub mod air;
 pub mod closed_box;
 pub mod coil;
+pub mod coupled_cavity;
 pub mod driver;
 pub mod fill;
 pub mod fluid;

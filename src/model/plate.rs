@@ -19,7 +19,7 @@ use span::Span;
 use std::f64::consts::TAU;
 
 /// Modes above this frequency count by their compliance alone, Hz.
-const HIGHEST_MODE_HZ: f64 = 5000.0;
+const HIGHEST_MODE_HZ: f64 = 3000.0;
 /// No plate keeps more modes than this; the rest counts by its compliance.
 const MOST_MODES: usize = 96;
 /// Nor fewer than this.

@@ -9,6 +9,7 @@ mod bench;
 mod cavity;
 mod closed_box;
 mod compensation;
+mod coupled_sheets;
 mod crossover;
 mod driver_impedance;
 mod drivers;
