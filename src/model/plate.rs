@@ -19,9 +19,9 @@ use span::Span;
 use std::f64::consts::TAU;
 
 /// Modes above this frequency count by their compliance alone, Hz.
-const HIGHEST_MODE_HZ: f64 = 3000.0;
+const HIGHEST_MODE_HZ: f64 = 6000.0;
 /// No plate keeps more modes than this; the rest counts by its compliance.
-const MOST_MODES: usize = 96;
+const MOST_MODES: usize = 100;
 /// Nor fewer than this.
 const FEWEST_MODES: usize = 6;
 
