@@ -45,7 +45,8 @@ fn cases() -> Vec<(&'static str, Layout)> {
     let clamped = Edges::all(Fixing::Clamped);
     let spring = Fixing::Elastic { stiffness_n: 200.0 };
     let uneven = Edges { x: [Fixing::Clamped, spring], y: [spring, Fixing::Supported] };
-    let part = Layout { corner_m: [0.01, 0.02], sides_m: [0.36, 0.21], ..layout(uneven, Ribs::none()) };
+    let part =
+        Layout { corner_m: [0.01, 0.02], sides_m: [0.36, 0.21], ..layout(uneven, Ribs::none()) };
     vec![
         ("supported", layout(Edges::all(Fixing::Supported), Ribs::none())),
         ("clamped", layout(clamped, Ribs::none())),
@@ -55,13 +56,13 @@ fn cases() -> Vec<(&'static str, Layout)> {
     ]
 }
 
-#[divan::bench(args = 0..5)]
+#[divan::bench(args = 0..5, sample_count = 8)]
 fn modes(bencher: Bencher, case: usize) {
     let (_, layout) = &cases()[case];
     bencher.bench(|| Sheet::new(black_box(layout), &Air::default()));
 }
 
-#[divan::bench]
+#[divan::bench(sample_count = 8)]
 fn rigid_field(bencher: Bencher) {
     let grid = Grid::audible(POINTS).expect("enough points");
     bencher.bench(|| {
@@ -70,7 +71,7 @@ fn rigid_field(bencher: Bencher) {
     });
 }
 
-#[divan::bench(args = 0..5)]
+#[divan::bench(args = 0..5, sample_count = 8)]
 fn change_of_geometry(bencher: Bencher, case: usize) {
     let (_, layout) = &cases()[case];
     let grid = Grid::audible(POINTS).expect("enough points");

@@ -16,7 +16,7 @@ use nalgebra::DMatrix;
 use num_complex::Complex64;
 use section::Section;
 use span::Span;
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 /// Modes above this frequency count by their compliance alone, Hz.
 const HIGHEST_MODE_HZ: f64 = 6000.0;
@@ -71,15 +71,22 @@ pub struct Plate {
 impl Plate {
     /// A plate of `sides_m` along x and y, held at its `edges`, in vacuo.
     ///
-    /// Ritz method with about 320 products of span functions; exact where all edges turn freely.
+    /// Ritz method with about 320 products of span functions, fewer where the plate has no mode that
+    /// needs them; exact where all edges turn freely.
     pub fn new(sides_m: [f64; 2], section: &Section, edges: &Edges) -> Self {
         let [a, b] = sides_m;
         // As many functions along each side as give waves of one length there.
         let grain = (section.y_n_m.re / section.x_n_m.re).powf(0.25);
         let slender = (a / b * grain).sqrt();
-        let count = |share: f64| (18.0 * share).round().clamp(10.0, 32.0) as usize;
-        let x = Span::new(a, edges.x, section.x_n_m.re, count(slender));
-        let y = Span::new(b, edges.y, section.y_n_m.re, count(1.0 / slender));
+        let count = |share: f64, length_m: f64, stiffness_n_m: f64| {
+            let finest = bending_wavenumber(section, stiffness_n_m, TAU * HIGHEST_MODE_HZ);
+            let needed = finest * length_m / PI + 6.0;
+            (18.0 * share).min(needed).round().clamp(10.0, 32.0) as usize
+        };
+        let x_count = count(slender, a, section.x_n_m.re);
+        let y_count = count(1.0 / slender, b, section.y_n_m.re);
+        let x = Span::new(a, edges.x, section.x_n_m.re, x_count);
+        let y = Span::new(b, edges.y, section.y_n_m.re, y_count);
         let lift = [x.cosines(0.0, a, 1), y.cosines(0.0, b, 1)];
         let middle = [x.at(0.5 * a), y.at(0.5 * b)].map(nalgebra::DVector::from_vec);
         let scale = section.mass_kg_per_m2.sqrt();
@@ -191,7 +198,7 @@ impl Plate {
         let most = |axis: usize| waves.iter().map(|w| w[axis] + 1).max().unwrap_or(1);
         let [x, y] = [0, 1].map(|i| self.spans[i].cosines(corner_m[i], wall_m[i], most(i)));
         let mean = |axis: usize, wave: usize| {
-            let step = wave as f64 * std::f64::consts::PI / wall_m[axis];
+            let step = wave as f64 * PI / wall_m[axis];
             let half = 0.5 * self.sides_m[axis];
             let sinc = if wave == 0 { 1.0 } else { (step * half).sin() / (step * half) };
             sinc * (step * (corner_m[axis] + half)).cos()
@@ -208,4 +215,9 @@ impl Plate {
         }
         found
     }
+}
+
+/// Wavenumber of free bending waves along a side of `stiffness_n_m`, (µω²/D)^¼, 1/m.
+fn bending_wavenumber(section: &Section, stiffness_n_m: f64, omega: f64) -> f64 {
+    (section.mass_kg_per_m2 * omega * omega / stiffness_n_m).powf(0.25)
 }

@@ -139,12 +139,7 @@ impl Dry {
     }
 
     /// M v = (1/ω²) K v with vᵀKv = 1 among the modes `rows`, by rising frequency.
-    fn wet(
-        &self,
-        rows: &[usize],
-        spring: f64,
-        masses: &[f64],
-    ) -> Option<(DMatrix<f64>, Vec<f64>)> {
+    fn wet(&self, rows: &[usize], spring: f64, masses: &[f64]) -> Option<(DMatrix<f64>, Vec<f64>)> {
         let overlap = self.overlap.select_rows(rows);
         let uniform = overlap.column(0);
         let own = DVector::from_fn(rows.len(), |i, _| self.stiffness[rows[i]].re);
@@ -160,7 +155,8 @@ impl Dry {
         let eigen = SymmetricEigen::new(factor.solve_lower_triangular(&half.transpose())?);
         let mut order: Vec<usize> = (0..rows.len()).collect();
         order.sort_by(|&a, &b| eigen.eigenvalues[b].total_cmp(&eigen.eigenvalues[a]));
-        let vectors = factor.tr_solve_lower_triangular(&eigen.eigenvectors.select_columns(&order))?;
+        let vectors =
+            factor.tr_solve_lower_triangular(&eigen.eigenvectors.select_columns(&order))?;
         let mut shapes = DMatrix::zeros(self.mass.len(), rows.len());
         for (i, &row) in rows.iter().enumerate() {
             shapes.set_row(row, &vectors.row(i));

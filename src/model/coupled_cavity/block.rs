@@ -96,7 +96,8 @@ impl Block {
     /// The same with each shape by itself and the air still: for the highest frequencies.
     pub fn motion_by_itself(&self, omega: f64, force: &[Complex64]) -> Vec<Complex64> {
         let own = self.slowness.iter().zip(&self.loss);
-        let stiffness = own.map(|(s, loss)| Complex64::new(1.0 - omega * omega * s, loss.max(1e-3)));
+        let stiffness =
+            own.map(|(s, loss)| Complex64::new(1.0 - omega * omega * s, loss.max(1e-3)));
         force.iter().zip(stiffness).map(|(f, k)| f / k).collect()
     }
 

@@ -158,7 +158,12 @@ impl Lattice {
     }
 
     /// The sum of `values`, one for each of the [`Lattice::places`] for the same `near`.
-    pub(in crate::model) fn sum(&self, near: usize, values: &[Complex64], weights: &Weights) -> Complex64 {
+    pub(in crate::model) fn sum(
+        &self,
+        near: usize,
+        values: &[Complex64],
+        weights: &Weights,
+    ) -> Complex64 {
         let mut sum = Complex64::default();
         let mut at = 0;
         for (i, band) in self.bands.iter().enumerate() {
