@@ -19,6 +19,8 @@ pub use surroundings::{
 pub use target::{Target, USUAL_BOUNDS};
 pub use ways::{Way, Ways};
 
+pub use crate::model::material::Material;
+
 use crate::circuit::network::Network;
 use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
@@ -82,37 +84,6 @@ impl Design {
         with.crossover.topology = Topology::Listed(network);
         with.crossover.polarity = polarity;
         with
-    }
-}
-
-/// Sheet materials.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Material {
-    /// Plywood of birch or the like.
-    Plywood,
-    /// Medium-density fibreboard.
-    Mdf,
-    /// Aluminium sheet.
-    Aluminium,
-    /// Steel sheet.
-    Steel,
-    /// Acrylic sheet.
-    Acrylic,
-}
-
-impl Material {
-    /// Every material with the word for it in files and output.
-    pub const ALL: [(&'static str, Self); 5] = [
-        ("plywood", Self::Plywood),
-        ("mdf", Self::Mdf),
-        ("aluminium", Self::Aluminium),
-        ("steel", Self::Steel),
-        ("acrylic", Self::Acrylic),
-    ];
-
-    /// The word for it.
-    pub fn word(self) -> &'static str {
-        Self::ALL.iter().find(|(_, m)| *m == self).map_or("", |(word, _)| word)
     }
 }
 

@@ -29,6 +29,7 @@ mod recent;
 pub mod ripple;
 pub mod seat;
 pub mod shaping;
+pub mod sheet;
 pub mod shelf;
 pub mod side;
 pub mod study;

@@ -79,6 +79,17 @@ impl TwoPort {
         Self { face, back: face, across: 2.0 * wave * once }
     }
 
+    /// This stack with a leak in its face: a resistance per area of `leak` (Pa·s/m) beside it.
+    #[must_use]
+    pub fn leaking(self, leak: f64) -> Self {
+        let share = leak / (leak + self.face);
+        Self {
+            face: self.face * share,
+            back: self.back - self.across * self.across / (leak + self.face),
+            across: self.across * share,
+        }
+    }
+
     /// This stack with `behind` at its back: the velocity between them eliminated.
     fn followed_by(&self, behind: &Self) -> Self {
         let between = 1.0 / (self.back + behind.face);

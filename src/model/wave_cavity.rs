@@ -11,7 +11,7 @@
 //! and so is what stands in the way behind it ([`LIMITS`]).
 
 mod field;
-mod lattice;
+pub(super) mod lattice;
 mod rear;
 
 pub use field::{Coupling, Faces, WaveField};

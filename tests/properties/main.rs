@@ -15,6 +15,7 @@ mod networks;
 mod random;
 mod random_design;
 mod sections;
+mod sheets;
 mod sides;
 
 use proptest::test_runner::{Config, RngSeed};

@@ -123,6 +123,12 @@ impl Row {
         list(self.given(key))
     }
 
+    /// A list of lists of numbers among the inputs.
+    pub fn lists(&self, key: &str) -> Vec<Vec<f64>> {
+        let all = self.given(key).as_array().unwrap_or_else(|| self.missing(key));
+        all.iter().map(list).collect()
+    }
+
     /// A text among the inputs.
     pub fn text(&self, key: &str) -> &str {
         self.given(key).as_str().unwrap_or_else(|| self.missing(key))

@@ -13,7 +13,7 @@ use std::f64::consts::PI;
 use std::ops::Range;
 
 /// Points that stand for a band.
-const POINTS: usize = 8;
+pub(in crate::model) const POINTS: usize = 8;
 /// Upper over lower κ of a band.
 const BAND_RATIO: f64 = 1.4;
 /// A band is summed by its points where its lower κ is this far above all wavenumbers.
@@ -32,10 +32,10 @@ pub struct Mode {
 
 /// The modes up to a cut, in bands.
 #[derive(Debug, Clone)]
-pub(super) struct Lattice {
-    size_m: [f64; 2],
-    pub(super) cut_per_m: f64,
-    pub(super) modes: Vec<Mode>,
+pub(in crate::model) struct Lattice {
+    pub(in crate::model) size_m: [f64; 2],
+    pub(in crate::model) cut_per_m: f64,
+    pub(in crate::model) modes: Vec<Mode>,
     bands: Vec<Band>,
 }
 
@@ -55,14 +55,23 @@ struct Points {
 
 /// Weights of a sum over the modes, mode by mode and by the points of each band.
 #[derive(Debug, Clone)]
-pub(super) struct Weights {
+pub(in crate::model) struct Weights {
     modes: Vec<f64>,
     points: Vec<[f64; POINTS]>,
 }
 
+/// What a place of a sum stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::model) enum Owner {
+    /// The mode of this number.
+    Mode(usize),
+    /// In the band of the first number, the point of the second.
+    Point(usize, usize),
+}
+
 impl Lattice {
     /// All modes of a rectangle of `size_m` (m) with κ up to `cut_per_m`.
-    pub(super) fn new(size_m: [f64; 2], cut_per_m: f64) -> Self {
+    pub(in crate::model) fn new(size_m: [f64; 2], cut_per_m: f64) -> Self {
         let step = size_m.map(|side| PI / side);
         let mut modes = Vec::new();
         for l in 0..=(cut_per_m / step[0]) as u32 {
@@ -80,13 +89,13 @@ impl Lattice {
     }
 
     /// The same with every mode summed by itself at every frequency.
-    pub(super) fn in_full(mut self) -> Self {
+    pub(in crate::model) fn in_full(mut self) -> Self {
         self.bands.iter_mut().for_each(|band| band.points = None);
         self
     }
 
     /// Mean of each mode over `disc`: cos(lπx/Lx) cos(mπy/Ly) 2J1(κa)/(κa).
-    pub(super) fn means<'a>(&'a self, disc: &Disc) -> impl Iterator<Item = f64> + 'a {
+    pub(in crate::model) fn means<'a>(&'a self, disc: &Disc) -> impl Iterator<Item = f64> + 'a {
         let along = [(disc.x_m, 0), (disc.y_m, 1)].map(|(at, axis)| {
             let side = self.size_m[axis];
             let last = (self.cut_per_m * side / PI) as u32;
@@ -100,7 +109,7 @@ impl Lattice {
     }
 
     /// The weights of a sum in which each mode counts `of_modes`.
-    pub(super) fn weights(&self, of_modes: Vec<f64>) -> Weights {
+    pub(in crate::model) fn weights(&self, of_modes: Vec<f64>) -> Weights {
         let of_band = |band: &Band| {
             let mut sums = [0.0; POINTS];
             let Some(points) = &band.points else { return sums };
@@ -113,13 +122,33 @@ impl Lattice {
     }
 
     /// How many bands must be summed mode by mode where the largest wavenumber is `k_per_m`.
-    pub(super) fn near(&self, k_per_m: f64) -> usize {
+    pub(in crate::model) fn near(&self, k_per_m: f64) -> usize {
         self.bands.partition_point(|band| band.low_per_m <= CLEAR_OF * k_per_m)
+    }
+
+    /// [`Lattice::places`] as what they stand for.
+    pub(in crate::model) fn owners(&self, near: usize) -> impl Iterator<Item = Owner> + '_ {
+        self.bands.iter().enumerate().flat_map(move |(i, band)| {
+            let merged = i >= near && band.points.is_some();
+            let points = if merged { 0..POINTS } else { 0..0 };
+            let modes = if merged { 0..0 } else { band.modes.clone() };
+            points.map(move |p| Owner::Point(i, p)).chain(modes.map(Owner::Mode))
+        })
+    }
+
+    /// Of every band with points: its number, its modes, and each mode's shares of the points.
+    pub(in crate::model) fn shares(
+        &self,
+    ) -> impl Iterator<Item = (usize, Range<usize>, &[[f64; POINTS]])> + '_ {
+        self.bands.iter().enumerate().filter_map(|(i, band)| {
+            let points = band.points.as_ref()?;
+            Some((i, band.modes.clone(), points.shares.as_slice()))
+        })
     }
 
     /// The κ at which a sum with the first `near` bands mode by mode is to be evaluated, in order,
     /// 1/m; the first is 0, the uniform mode.
-    pub(super) fn places(&self, near: usize) -> impl Iterator<Item = f64> + '_ {
+    pub(in crate::model) fn places(&self, near: usize) -> impl Iterator<Item = f64> + '_ {
         self.bands.iter().enumerate().flat_map(move |(i, band)| {
             let points = band.points.as_ref().filter(|_| i >= near);
             let modes = if points.is_some() { 0..0 } else { band.modes.clone() };
@@ -129,7 +158,12 @@ impl Lattice {
     }
 
     /// The sum of `values`, one for each of the [`Lattice::places`] for the same `near`.
-    pub(super) fn sum(&self, near: usize, values: &[Complex64], weights: &Weights) -> Complex64 {
+    pub(in crate::model) fn sum(
+        &self,
+        near: usize,
+        values: &[Complex64],
+        weights: &Weights,
+    ) -> Complex64 {
         let mut sum = Complex64::default();
         let mut at = 0;
         for (i, band) in self.bands.iter().enumerate() {

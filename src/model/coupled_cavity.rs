@@ -1,0 +1,239 @@
+//! A shallow cavity whose back is a sheet that bends: every standing wave of the cavity with every
+//! mode of the sheet.
+//!
+//! With the layers of the cavity as [`TwoPort`]s at the transverse wave n (ε of the mode, A the
+//! area of the outline, D its mean over the cone, L its overlap with the sheet's mode k):
+//!
+//! face velocity a = εDU/A, back velocity b = (ε/A) jωΣ L q, back pressure p = across·a − back·b,
+//! and (ω_k²(1 + jη) − ω²) q_k = Σ L p for each mode. So A q = r U with
+//!
+//! A = diag(ω_k²(1+jη) − ω²) + jωΣ (ε/A) L Lᵀ back, r = Σ (ε/A) L D across, Z = Z_rigid − jω rᵀA⁻¹r.
+//!
+//! Modal coupling of a plate and a cavity, e.g. Fahy and Gardonio, *Sound and Structural
+//! Vibration*, 2nd ed. (2007), ch. 7 (from memory), with the sum over the depth closed as in
+//! [`WaveCavity`](super::wave_cavity::WaveCavity).
+//!
+//! The face is rigid. Any set of bays on the back works. Both parts of the sum are passive, and the
+//! sheet is only ever constrained further, so the whole is passive.
+
+mod basis;
+mod block;
+
+use super::air::Air;
+use super::fluid::Fluid;
+use super::layers::{Layer, TwoPort};
+use super::sheet::{Rear, Sheet};
+use super::wave_cavity::lattice::Lattice;
+use super::wave_cavity::{Coupling, Disc, WaveField};
+use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
+use basis::Dry;
+use block::Block;
+use num_complex::Complex64;
+use std::f64::consts::{PI, TAU};
+use std::sync::Arc;
+
+/// Upper ends of the ranges that keep a set of shapes of their own, Hz; the last has no end.
+const RANGES_HZ: [f64; 3] = [300.0, 700.0, 1500.0];
+/// The sheet acts back on the cavity up to this frequency at most, Hz; above it it follows the
+/// pressure and is to the cone as good as rigid.
+const HIGHEST_REACTION_HZ: f64 = 3500.0;
+/// The same over the highest mode that is kept.
+const REACTION_OVER_HIGHEST: f64 = 1.15;
+/// Waves of the cavity over the finest mode of the sheet, in wavenumber.
+const WAVES_OVER_SHAPES: f64 = 2.0;
+/// The least waves over the wavenumber of air at the highest frequency of reaction.
+const WAVES_OVER_AIR: f64 = 1.6;
+/// Most waves that meet the sheet.
+const MOST_WAVES: f64 = 2000.0;
+
+/// A cavity, a sheet on its back and cones in its face.
+#[derive(Debug, Clone)]
+pub struct CoupledCavity {
+    field: WaveField,
+    lattice: Lattice,
+    rear: Rear,
+    cones: Vec<Coupling>,
+    ranges: Vec<FrequencyRange>,
+    points: usize,
+    reaction_end: f64,
+}
+
+#[derive(Debug, Clone)]
+struct FrequencyRange {
+    top: f64,
+    blocks: Vec<Block>,
+}
+
+/// What one cone finds at one frequency.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Answer {
+    /// Mean pressure on the cone's disc over its flow into the cavity, Pa·s/m³, with the inertance
+    /// of the waves above the cut: what [`WaveField::impedance_at`] is between rigid walls.
+    pub impedance: Complex64,
+    /// Outward flow of the sheet over inward flow of the cone.
+    pub flow_ratio: Complex64,
+    /// Outward flow of the leak over inward flow of the cone.
+    pub leak_ratio: Complex64,
+    /// Largest deflection of the sheet over the cone's flow, m per m³/s, among 49 points of each
+    /// bay.
+    pub deflection: f64,
+}
+
+/// [`Answer`]s over a grid.
+#[derive(Debug, Clone)]
+pub struct Response {
+    /// Impedance on the cone's disc, Pa·s/m³.
+    pub impedance: AcousticImpedance,
+    /// Outward flow of the sheet over inward flow of the cone.
+    pub flow_ratio: Transfer,
+    /// Outward flow of the leak over inward flow of the cone.
+    pub leak_ratio: Transfer,
+    /// Largest deflection of the sheet over the cone's flow, m per m³/s.
+    pub deflection: Vec<f64>,
+}
+
+impl CoupledCavity {
+    /// The cavity of `field` with `sheet` on its back and cones at `discs`. Bays lie within the
+    /// outline; air closed behind them ([`Rear::Gap`]) has the whole outline and no fill.
+    pub fn new(field: &WaveField, sheet: &Sheet, discs: &[Disc]) -> Self {
+        let cavity = field.cavity();
+        let outline = [cavity.size_m[0], cavity.size_m[1]];
+        let modes = || sheet.bays.iter().flat_map(|bay| bay.plate.modes());
+        let finest = modes().map(|mode| mode.wavenumber_per_m).fold(0.0, f64::max);
+        let highest = modes().map(|mode| mode.omega_rad_per_s).fold(0.0, f64::max);
+        let reaction_end = (REACTION_OVER_HIGHEST * highest).min(TAU * HIGHEST_REACTION_HZ);
+        let air = WAVES_OVER_AIR * reaction_end / cavity.air.c_m_per_s;
+        let most = (MOST_WAVES * 4.0 * PI / cavity.area_m2()).sqrt();
+        let lattice = Lattice::new(outline, (WAVES_OVER_SHAPES * finest).max(air).min(most));
+        let mut this = Self {
+            field: field.clone(),
+            lattice,
+            rear: sheet.rear,
+            cones: discs.iter().map(|disc| field.own(disc)).collect(),
+            ranges: Vec::new(),
+            points: 0,
+            reaction_end,
+        };
+        if !sheet.bays.is_empty() {
+            this.meet(sheet, discs);
+        }
+        this
+    }
+
+    /// Fills in the shapes of the sheet, range by range.
+    fn meet(&mut self, sheet: &Sheet, discs: &[Disc]) {
+        let cavity = *self.field.cavity();
+        let dry = Dry::new(sheet, &self.lattice, cavity.area_m2());
+        let means = discs.iter().map(|disc| {
+            let means = self.lattice.means(disc).zip(&self.lattice.modes);
+            means.map(|(d, mode)| d * (mode.epsilon / cavity.area_m2()).sqrt()).collect()
+        });
+        let means: Vec<Vec<f64>> = means.collect();
+        let depths = basis::Depths { cavity_m: cavity.effective_depth_m(), gap_m: self.gap_m() };
+        let families = dry.families(&self.lattice, &depths, &cavity.air);
+        let tops = RANGES_HZ.map(|hz| TAU * hz).into_iter().chain([f64::INFINITY]);
+        self.points = dry.points();
+        self.ranges = tops
+            .map(|top| {
+                let shapes = families.iter().map(|family| family.up_to(top, &means));
+                let blocks = shapes.map(|s| Block::new(&dry, &s, &self.lattice, &means));
+                FrequencyRange { top, blocks: blocks.collect() }
+            })
+            .collect();
+    }
+
+    fn gap_m(&self) -> Option<f64> {
+        match self.rear {
+            Rear::Open => None,
+            Rear::Gap { depth_m } => Some(depth_m),
+        }
+    }
+
+    /// The field between rigid walls.
+    pub fn field(&self) -> &WaveField {
+        &self.field
+    }
+
+    /// What the cone number `cone` (of the discs that were given) finds at `omega` (rad/s); `None`
+    /// for a number that there is not.
+    pub fn answer_at(&self, omega: f64, cone: usize) -> Option<Answer> {
+        let rigid = self.field.impedance_at(omega, self.cones.get(cone)?);
+        let ports = self.ports(omega);
+        let jw = Complex64::new(0.0, omega);
+        let mut reaction = Complex64::default();
+        let mut volume = Complex64::default();
+        let mut deflection = vec![Complex64::default(); self.points];
+        let range = self.ranges.iter().find(|range| omega <= range.top).or(self.ranges.last());
+        for block in range.iter().flat_map(|range| &range.blocks) {
+            let force = block.force(&self.lattice, &ports, cone);
+            let motion = if omega <= self.reaction_end {
+                let motion = block.motion(&self.lattice, &ports, omega, &force);
+                reaction += force.iter().zip(&motion).map(|(f, q)| f * q).sum::<Complex64>();
+                motion
+            } else {
+                block.motion_by_itself(omega, &force)
+            };
+            volume += block.add_volume_and_deflection(&motion, &mut deflection);
+        }
+        let flow_ratio = jw * volume;
+        let cavity = self.field.cavity();
+        let leak_ratio = cavity.leak_pa_s_per_m3.map_or(Complex64::default(), |leak| {
+            let uniform = &ports.uniform;
+            (uniform.face - uniform.across * flow_ratio) / (cavity.area_m2() * leak)
+        });
+        let largest = deflection.iter().map(|w| w.norm_sqr()).fold(0.0, f64::max);
+        let impedance = rigid - jw * reaction;
+        Some(Answer { impedance, flow_ratio, leak_ratio, deflection: largest.sqrt() })
+    }
+
+    /// [`CoupledCavity::answer_at`] over a grid.
+    pub fn answer_on(&self, grid: &Arc<Grid>, cone: usize) -> Option<Response> {
+        let answers: Option<Vec<Answer>> =
+            grid.omega().map(|omega| self.answer_at(omega, cone)).collect();
+        let answers = answers?;
+        let of = |value: fn(&Answer) -> Complex64| answers.iter().map(value).collect::<Vec<_>>();
+        Some(Response {
+            impedance: Spectrum::from_values(grid, of(|a| a.impedance)),
+            flow_ratio: Spectrum::from_values(grid, of(|a| a.flow_ratio)),
+            leak_ratio: Spectrum::from_values(grid, of(|a| a.leak_ratio)),
+            deflection: answers.iter().map(|a| a.deflection).collect(),
+        })
+    }
+
+    /// The layers at each place of the lattice at `omega`.
+    fn ports(&self, omega: f64) -> Ports {
+        let cavity = self.field.cavity();
+        let layers = cavity.layers(omega);
+        let gas = Fluid::air(&cavity.air, cavity.loss, omega);
+        let gap = self.gap_m().map(|thickness_m| Layer { fluid: gas, thickness_m });
+        let wavenumber = |layer: &Layer| layer.fluid.wavenumber_per_m.norm();
+        let largest = layers.iter().chain(&gap).map(wavenumber).fold(0.0, f64::max);
+        let near = self.lattice.near(largest);
+        let mut uniform = TwoPort::of(&layers, 0.0, omega);
+        if let Some(leak) = cavity.leak_pa_s_per_m3 {
+            uniform = uniform.leaking(leak * cavity.area_m2());
+        }
+        let mut ports = Ports { near, uniform, back: Vec::new(), across: Vec::new() };
+        for (place, kappa) in self.lattice.places(near).enumerate() {
+            let port = if place == 0 { uniform } else { TwoPort::of(&layers, kappa, omega) };
+            let behind = gap.map(|layer| TwoPort::of(&[layer], kappa, omega).face);
+            ports.back.push(port.back + behind.unwrap_or_default());
+            ports.across.push(port.across);
+        }
+        ports
+    }
+}
+
+/// What the waves do between cone and sheet at one frequency, place by place.
+struct Ports {
+    near: usize,
+    uniform: TwoPort,
+    back: Vec<Complex64>,
+    across: Vec<Complex64>,
+}
+
+/// Quasi-static air between two walls at the transverse wavenumber `kappa`, kg/m²: its mass as
+/// felt at one wall, ρ coth(κL)/κ.
+fn still_mass(air: &Air, depth_m: f64, kappa: f64) -> f64 {
+    air.rho_kg_per_m3 / (kappa * (kappa * depth_m).tanh())
+}
