@@ -16,4 +16,5 @@ pub mod mount;
 pub mod piston;
 pub mod place;
 pub mod quadrature;
+pub mod sphere;
 pub mod wave_cavity;

@@ -81,8 +81,8 @@ impl Pairs {
         let mut node = [[0.0; POINTS]; 3];
         let (mut double, mut single) = (0.0, 0.0);
         for at in 0..POINTS {
-            let x = u + if at < 2 { reach } else { -reach } * cell.half_m[0];
-            let y = v + if at % 2 == 0 { reach } else { -reach } * cell.half_m[1];
+            let (side_x, side_y) = ([1.0, 1.0, -1.0, -1.0][at], [1.0, -1.0, 1.0, -1.0][at]);
+            let (x, y) = (u + side_x * reach * cell.half_m[0], v + side_y * reach * cell.half_m[1]);
             let r = (x * x + y * y + n * n).sqrt().max(1e-9);
             node[0][at] = r;
             node[1][at] = -weight * n / (r * r * r);
@@ -98,10 +98,6 @@ impl Pairs {
             let (angle, potential) = cell.at_rest([u, v, n]);
             (scale * angle - double, scale * potential - single)
         });
-    }
-
-    pub fn len(&self) -> usize {
-        self.rest.len()
     }
 
     /// ∫ ∂G/∂n' and ∫ G of pair `at` for the wavenumber `k`.

@@ -13,7 +13,7 @@ const PANEL_RAD: f64 = 12.0;
 /// 1 − (R e^{jkR}/4π) ∮ e^{−jk(s+l)}/(s l) |(l × s)·t|/(s l + l·s) dt, with s from the source and l
 /// from the listener to the edge (Maggi-Rubinowicz form of Kirchhoff's integral; Born and Wolf,
 /// *Principles of Optics*, 8.9).
-pub fn kirchhoff(size_m: [f64; 2], source_m: [f64; 2], listener: &Point, k: f64) -> Complex64 {
+pub fn ratio(size_m: [f64; 2], source_m: [f64; 2], listener: &Point, k: f64) -> Complex64 {
     let direct_m = Point::new(source_m[0], source_m[1], 0.0).distance_m(listener);
     let heard = [listener.x_m, listener.y_m];
     let mut sum = Complex64::default();
@@ -44,4 +44,11 @@ pub fn kirchhoff(size_m: [f64; 2], source_m: [f64; 2], listener: &Point, k: f64)
         }
     }
     1.0 - direct_m / (4.0 * PI) * sum
+}
+
+/// Edge strength A of a source in the middle of a disc, heard on its axis: p/p∞ = 1 − A e^{−jkd},
+/// d = l + a − R, A = R²/(2 l (l + a)), l = √(R² + a²): every point of that edge is alike.
+pub fn disc_edge_strength(radius_m: f64, distance_m: f64) -> f64 {
+    let edge_m = distance_m.hypot(radius_m);
+    distance_m * distance_m / (2.0 * edge_m * (edge_m + radius_m))
 }

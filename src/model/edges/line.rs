@@ -147,9 +147,8 @@ impl Edge {
         let r_listener = listener.1.hypot(listener.2).max(NEAREST_M);
         let theta = listener.2.atan2(listener.1).rem_euclid(TAU);
         let apart = source.0 - listener.0;
-        let eta = |z: f64| {
-            ((z - source.0) / r_source).asinh() + ((z - listener.0) / r_listener).asinh()
-        };
+        let eta =
+            |z: f64| ((z - source.0) / r_source).asinh() + ((z - listener.0) / r_listener).asinh();
         Self {
             wedge,
             theta: theta.min(wedge.open_rad()),

@@ -15,8 +15,14 @@ pub(super) fn sin_cos(x: f64) -> (f64, f64) {
     let turns = x * (1.0 / TAU);
     let h = (turns - ((turns + ROUND) - ROUND)) * PI;
     let y = h * h;
-    let s = h * (1.0 + y * (S[0] + y * (S[1] + y * (S[2] + y * (S[3] + y * (S[4] + y * (S[5] + y * S[6])))))));
-    let c = 1.0 + y * (C[0] + y * (C[1] + y * (C[2] + y * (C[3] + y * (C[4] + y * (C[5] + y * (C[6] + y * C[7])))))));
+    let s = h
+        * (1.0
+            + y * (S[0]
+                + y * (S[1] + y * (S[2] + y * (S[3] + y * (S[4] + y * (S[5] + y * S[6])))))));
+    let c = 1.0
+        + y * (C[0]
+            + y * (C[1]
+                + y * (C[2] + y * (C[3] + y * (C[4] + y * (C[5] + y * (C[6] + y * C[7])))))));
     (2.0 * s * c, 1.0 - 2.0 * s * s)
 }
 
