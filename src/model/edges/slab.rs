@@ -106,7 +106,7 @@ pub struct AllOrders {
 }
 
 /// Cells of the coarse mesh to a wavelength.
-const CELLS_PER_WAVE: f64 = 4.3;
+const CELLS_PER_WAVE: f64 = 5.2;
 /// Fewest cells of half a side of the coarse mesh, and most, so that time has a bound.
 const FEWEST: f64 = 3.0;
 const MOST: f64 = 14.0;
