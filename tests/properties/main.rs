@@ -7,6 +7,7 @@ mod choices;
 mod comparisons;
 mod curves;
 mod drivers;
+
 mod files;
 mod flat;
 mod full_drive;

@@ -1,0 +1,1 @@
+//! What the edges of a panel do must keep its symmetries and its limits.
