@@ -97,8 +97,12 @@ proptest! {
 
     #[test]
     fn slow_pressure_is_the_same_everywhere(mut cavity in cavity(), layout in layout()) {
-        let omega = TAU * 2.0;
+        let omega = TAU * 0.5;
         cavity.leak_pa_s_per_m3 = None;
+        // The air behind the sheet has this loss in one form and none in the other.
+        cavity.loss = AirLoss::Hysteretic { eta: 1e-4 };
+        // Along foam even slow air meets a resistance that a soft sheet feels.
+        cavity.fill = WaveFill::None;
         let covers = Layout { corner_m: [0.0; 2], sides_m: [0.36, 0.25], ..layout };
         let covers = Layout { ribs: Ribs::none(), ..covers };
         let sheet = Sheet::new(&covers, &cavity.air).admittance(omega, &cavity.air);
@@ -108,7 +112,7 @@ proptest! {
         prop_assert!((answer.flow_ratio - ratio).norm() < 3e-3 * ratio.norm(),
             "{} {ratio}", answer.flow_ratio);
         let z = 1.0 / (sheet + air);
-        prop_assert!((answer.impedance - z).norm() < 3e-3 * z.norm());
+        prop_assert!((answer.impedance - z).norm() < 3e-3 * z.norm(), "{} {z}", answer.impedance);
     }
 
     #[test]
