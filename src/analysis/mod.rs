@@ -3,6 +3,7 @@
 
 pub mod acoustics;
 pub mod advice;
+pub mod back_sheet;
 pub mod choice;
 pub mod clearance;
 pub mod compare;
@@ -23,6 +24,7 @@ pub mod limits;
 pub mod loudest;
 pub mod noise;
 pub mod offset;
+pub mod panel_edges;
 pub mod parts_list;
 pub mod placement;
 mod recent;
