@@ -63,6 +63,14 @@ pub struct PowerResponse {
     pub index_db: Vec<f64>,
 }
 
+impl PowerResponse {
+    /// Frequency (Hz), power (dB re 1 pW) and index (dB), point by point.
+    pub fn points(&self) -> impl Iterator<Item = (f64, f64, f64)> {
+        let levels = self.power_db.iter().zip(&self.index_db);
+        self.frequency_hz.iter().zip(levels).map(|(hz, (power, index))| (*hz, *power, *index))
+    }
+}
+
 /// Where a listener is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SeatAngles {

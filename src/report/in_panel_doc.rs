@@ -23,17 +23,17 @@ pub struct InPanelDoc {
     /// Up to here.
     lobe_to_deg: f64,
     seats: Vec<SeatDoc>,
-    power: PowerDoc,
+    /// What the side sends out in all, free of the room.
+    power: Vec<PowerDoc>,
 }
 
-/// What the side sends out in all, free of the room.
 #[derive(Debug, Clone, Serialize)]
 struct PowerDoc {
-    frequency_hz: Vec<f64>,
+    frequency_hz: f64,
     /// Sound power at the drive voltage, dB re 1 pW.
-    power_db: Vec<f64>,
+    power_db: f64,
     /// Level towards the first seat over the mean of all directions.
-    directivity_index_db: Vec<f64>,
+    directivity_index_db: f64,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -85,13 +85,13 @@ impl InPanelDoc {
                     spread_db: *spread,
                 })
                 .collect(),
-            power: PowerDoc {
-                frequency_hz: power.frequency_hz.clone(),
-                power_db: power.power_db.clone(),
-                directivity_index_db: power.index_db.clone(),
-            },
+            power: power.points().map(power_doc).collect(),
         }
     }
+}
+
+fn power_doc((frequency_hz, power_db, directivity_index_db): (f64, f64, f64)) -> PowerDoc {
+    PowerDoc { frequency_hz, power_db, directivity_index_db }
 }
 
 fn wave(wave: &Excited) -> WaveDoc {
