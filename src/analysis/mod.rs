@@ -3,6 +3,7 @@
 
 pub mod acoustics;
 pub mod advice;
+pub mod amplifier;
 pub mod back_sheet;
 pub mod choice;
 pub mod clearance;
