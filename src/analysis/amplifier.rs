@@ -23,6 +23,7 @@ use self::wiring::Wiring;
 use super::finding::Finding;
 use super::side::SideModel;
 use super::study::{SideStudy, StudyError};
+use super::warmth::Warmth;
 use crate::design::{Design, Side, Way, Ways};
 use crate::grid::Grid;
 use crate::model::heat::COPPER_PER_K;
@@ -43,6 +44,8 @@ pub struct AmplifierStudy {
     pub sides: Vec<SideLoad>,
     /// What feeds it.
     pub supply: Supply,
+    /// Each side's cavity in the end, in order; a side whose temperatures do not settle is left out.
+    pub warmth: Vec<Warmth>,
 }
 
 /// A side as the amplifier's load.
@@ -86,7 +89,11 @@ impl AmplifierStudy {
             .collect::<Result<_, _>>()?;
         let faced: Vec<&Faced> = sides.iter().map(|s| &s.faced).collect();
         let supply = Supply::of(design, &faced);
-        Ok(Self { sides, supply })
+        let warmth = design.sides.iter().zip(&sides);
+        let warmth = warmth
+            .filter_map(|(side, load)| Warmth::of(design, side, load, &supply).ok())
+            .collect();
+        Ok(Self { sides, supply, warmth })
     }
 
     /// The side of that name.
@@ -96,7 +103,9 @@ impl AmplifierStudy {
 
     /// What there is to tell.
     pub fn findings(&self, design: &Design) -> Vec<Finding> {
-        findings::all(self, design)
+        let mut found = findings::all(self, design);
+        found.extend(self.warmth.iter().flat_map(Warmth::findings));
+        found
     }
 }
 

@@ -79,8 +79,13 @@ fn direct(side: &SideLoad) -> Vec<Finding> {
     if let Some(coupling) = &standing.coupling {
         let rest = standing.rests_v.map_or("half its supply".to_owned(), |v| format!("{v:.1} V"));
         let advised = significant(1e6 * coupling.advised_f, 3);
+        // Without a stated supply it is not known to be a single one.
+        let grave: fn(&'static str, String) -> Finding = match standing.rests_v {
+            Some(_) => Finding::unfit,
+            None => Finding::note,
+        };
         match coupling.stated_f {
-            None => found.push(Finding::unfit(
+            None => found.push(grave(
                 "amplifier output",
                 format!(
                     "a single-ended output on a single supply rests at {rest}, which would stand across the woofer for ever: put {advised} µF in series with each side (coupling_uf) or say supply = \"split\""
