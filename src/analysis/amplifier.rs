@@ -145,7 +145,6 @@ impl SideLoad {
             let driven = arrives.zip(model.impedance.of(way).values()).zip(&noise_v2);
             driven.map(|((h, z), v2)| v2 * h.norm_sqr() * z.inv().re).sum()
         };
-        let parts = network.parts.iter().zip(&corners.borne);
         let lost = part_heat(&model, network, &noise_v2)?;
         Ok(Self {
             name: side.name.clone(),
@@ -164,7 +163,12 @@ impl SideLoad {
                 corners.nominal.value,
             ),
             heat_w: Ways { woofer: heat(Way::Woofer), tweeter: heat(Way::Tweeter) },
-            part_heat_w: parts.zip(lost).map(|((p, _), w)| (p.reference.clone(), w)).collect(),
+            part_heat_w: network
+                .parts
+                .iter()
+                .zip(lost)
+                .map(|(part, watts)| (part.reference.clone(), watts))
+                .collect(),
             corners,
             faced,
             overdriven,

@@ -30,7 +30,17 @@ pub(super) fn read(section: &mut Section<'_>) -> Option<Crossover> {
         textbook(section)
     };
     let guard = section.optional_section("tweeter_guard").and_then(|mut s| guard(&mut s));
-    Some(Crossover { at_hz, topology: topology?, polarity, guard })
+    let topology = topology?;
+    if let (Some(guard), Topology::Listed(network)) = (&guard, &topology)
+        && network
+            .parts
+            .iter()
+            .any(|p| p.reference == Guard::REFERENCE && p.component.value() != guard.ohm())
+    {
+        let message = format!("the network has another part called {}", Guard::REFERENCE);
+        section.refuse("tweeter_guard", &message, "give that part another name");
+    }
+    Some(Crossover { at_hz, topology, polarity, guard })
 }
 
 /// A part in series with the tweeter: `resistance_ohm` alone, or a resettable fuse's data.

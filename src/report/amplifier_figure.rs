@@ -3,6 +3,7 @@
 
 use crate::analysis::amplifier::SideLoad;
 use crate::analysis::amplifier::ringing::{Behind, MOST_PEAK_DB, Ringing};
+use crate::analysis::amplifier::unplugged::Missing;
 use crate::analysis::study::{SideStudy, Study};
 use crate::picture::{Axis, Figure, Ink, Mark, Panel, Rule, Trace, Upright};
 use crate::units::{self, significant};
@@ -33,7 +34,7 @@ fn power(study: &Study, load: &SideLoad) -> Panel {
     let low = (0.7 * least).max(top / 300.0);
     let mut panel = Panel::new(Axis::log("Power into the load (W)", low, top));
     panel.rules.push(Rule {
-        name: format!("rated {} W", significant(amplifier.power_w, 3)),
+        name: format!("rated {} W", units::plain(amplifier.power_w)),
         y: amplifier.power_w,
         ink: Ink::Limit,
     });
@@ -91,16 +92,8 @@ fn filter(ringing: &Ringing) -> Panel {
     panel.height = 0.8;
     for (behind, name, ink) in [
         (Behind::Everything, "Everything connected", Ink::Sum),
-        (
-            Behind::Without(crate::analysis::amplifier::unplugged::Missing::Tweeter),
-            "Tweeter unplugged",
-            Ink::Tweeter,
-        ),
-        (
-            Behind::Without(crate::analysis::amplifier::unplugged::Missing::Woofer),
-            "Woofer unplugged",
-            Ink::Woofer,
-        ),
+        (Behind::Without(Missing::Tweeter), "Tweeter unplugged", Ink::Tweeter),
+        (Behind::Without(Missing::Woofer), "Woofer unplugged", Ink::Woofer),
         (Behind::Nothing, "Nothing connected", Ink::Inverted),
     ] {
         let Some(case) = ringing.cases.iter().find(|c| c.behind == behind) else { continue };

@@ -9,28 +9,39 @@ use crate::analysis::warmth::Warmth;
 use crate::model::slab_heat::Place;
 use crate::units::{self, significant};
 
-/// The rows for the amplifier and for each side that differs; empty without a closer look.
+/// The rows for the amplifier and its sides, those of equal text told once; empty without a closer
+/// look.
 pub fn facts(study: &Study) -> Vec<[String; 2]> {
     let Some(amplifier) = &study.amplifier else { return Vec::new() };
-    let mut facts = Vec::new();
     let distinct = study.distinct_sides();
+    // What, for which sides, and the text.
+    let mut rows: Vec<(&str, Vec<&str>, String)> = Vec::new();
     for (names, side) in &distinct {
         let Some(load) = amplifier.side(&side.name) else { continue };
-        let of = |what: &str| match distinct.len() {
-            1 => what.to_owned(),
-            _ => format!("{what}, {names}"),
-        };
-        facts.extend(of_side(load).map(|(what, text)| [of(what), text]));
-        if let Some(ringing) = &load.ringing {
-            facts.push([of("Filter"), filter(ringing)]);
-        }
-        if let Some(warmth) = amplifier.warmth.iter().find(|w| w.name == side.name) {
-            facts.push([of("Warmth"), warm(warmth)]);
+        let warmth = amplifier.warmth.iter().find(|w| w.name == side.name);
+        let more = [
+            load.ringing.as_ref().map(|r| ("Filter", filter(r))),
+            warmth.map(|w| ("Warmth", warm(w))),
+        ];
+        for (what, text) in of_side(load).into_iter().chain(more.into_iter().flatten()) {
+            match rows.iter_mut().find(|row| row.0 == what && row.2 == text) {
+                Some(row) => row.1.push(names),
+                None => rows.push((what, vec![names], text)),
+            }
         }
     }
+    rows.sort_by_key(|row| ORDER.iter().position(|what| *what == row.0));
+    let named = rows.into_iter().map(|(what, names, text)| match names.len() == distinct.len() {
+        true => [what.to_owned(), text],
+        false => [format!("{what}, {}", names.join(", ")), text],
+    });
+    let mut facts: Vec<[String; 2]> = named.collect();
     facts.push(["Supply".to_owned(), supply(&amplifier.supply)]);
     facts
 }
+
+/// The order of the rows.
+const ORDER: [&str; 7] = ["Clipping", "Clipped", "Corners", "Direct", "Wiring", "Filter", "Warmth"];
 
 fn of_side(load: &SideLoad) -> [(&'static str, String); 5] {
     [
