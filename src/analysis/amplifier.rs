@@ -145,7 +145,13 @@ impl SideLoad {
             let driven = arrives.zip(model.impedance.of(way).values()).zip(&noise_v2);
             driven.map(|((h, z), v2)| v2 * h.norm_sqr() * z.inv().re).sum()
         };
-        let lost = part_heat(&model, network, &noise_v2)?;
+        // At the terminals, behind the output's own resistance.
+        let at_terminals: Vec<f64> = noise_v2
+            .iter()
+            .zip(response.impedance.values())
+            .map(|(v2, z)| v2 * (z / (z + amplifier.output_ohm)).norm_sqr())
+            .collect();
+        let lost = part_heat(&model, network, &at_terminals)?;
         Ok(Self {
             name: side.name.clone(),
             standing: Standing::of(design, side, network, study, corners.nominal.value)?,

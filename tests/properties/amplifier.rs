@@ -6,16 +6,20 @@ use crate::tried;
 use num_complex::Complex64;
 use proptest::collection::vec;
 use proptest::prelude::*;
+use slabtone::analysis::amplifier::AmplifierStudy;
 use slabtone::analysis::amplifier::corners::{Case, Corners, Leeway};
+use slabtone::analysis::study::Study;
 use slabtone::circuit::direct::{self, Direct};
 use slabtone::circuit::load::Load;
 use slabtone::circuit::network::{Component, Network, Node};
 use slabtone::circuit::solve;
-use slabtone::design::Material;
-use slabtone::design::Ways;
+use slabtone::design::{Material, Ways};
 use slabtone::grid::{Grid, Impedance, Spectrum};
+use slabtone::input::design_file;
+use slabtone::input::files::{DEMO, Embedded};
 use slabtone::model::slab_heat::film::Standing;
 use slabtone::model::slab_heat::{Outside, Path, Place, Slab, Wall};
+use std::path::Path;
 
 /// A second-order two-way network around `at_hz` for these loads.
 fn two_way(at_hz: f64, woofer_ohm: f64, tweeter_ohm: f64, q: f64) -> Network {
@@ -31,6 +35,23 @@ fn two_way(at_hz: f64, woofer_ohm: f64, tweeter_ohm: f64, q: f64) -> Network {
     network.add_port("woofer", [low, Node::RETURN]);
     network.add_port("tweeter", [high, Node::RETURN]);
     network
+}
+
+/// Parseval: what a side takes is what its drivers and parts lose.
+#[test]
+fn the_power_of_a_side_is_the_heat_of_its_drivers_and_parts() {
+    let design = design_file::load(&Embedded, Path::new(DEMO)).unwrap();
+    let study = Study::new(design, &Grid::audible(480).unwrap()).unwrap();
+    let amplifier = AmplifierStudy::of(&study.design, &study.sides).unwrap();
+    for side in &amplifier.sides {
+        let parts: f64 = side.part_heat_w.iter().map(|(_, watts)| watts).sum();
+        let all = side.heat_w.woofer + side.heat_w.tweeter + parts;
+        assert!(
+            (all / side.faced.programme_w - 1.0).abs() < 1e-9,
+            "{all} {}",
+            side.faced.programme_w
+        );
+    }
 }
 
 proptest! {
