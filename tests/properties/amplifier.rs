@@ -19,7 +19,6 @@ use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Embedded};
 use slabtone::model::slab_heat::film::Standing;
 use slabtone::model::slab_heat::{Outside, Path, Place, Slab, Wall};
-use std::path::Path;
 
 /// A second-order two-way network around `at_hz` for these loads.
 fn two_way(at_hz: f64, woofer_ohm: f64, tweeter_ohm: f64, q: f64) -> Network {
@@ -40,7 +39,7 @@ fn two_way(at_hz: f64, woofer_ohm: f64, tweeter_ohm: f64, q: f64) -> Network {
 /// Parseval: what a side takes is what its drivers and parts lose.
 #[test]
 fn the_power_of_a_side_is_the_heat_of_its_drivers_and_parts() {
-    let design = design_file::load(&Embedded, Path::new(DEMO)).unwrap();
+    let design = design_file::load(&Embedded, std::path::Path::new(DEMO)).unwrap();
     let study = Study::new(design, &Grid::audible(480).unwrap()).unwrap();
     let amplifier = AmplifierStudy::of(&study.design, &study.sides).unwrap();
     for side in &amplifier.sides {
