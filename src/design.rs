@@ -2,6 +2,7 @@
 //! rules and run. Plain data in SI units; files are read into it, analyses read from it.
 
 mod crossover;
+mod hardware;
 mod purchase;
 mod stock;
 mod surroundings;
@@ -9,8 +10,10 @@ mod target;
 mod ways;
 
 pub use crossover::{
-    Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology, TweeterLevel,
+    Crossover, Flatten, Guard, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology,
+    TweeterLevel,
 };
+pub use hardware::{BoardPlace, Cable, Hardware, Stage};
 pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
 pub use stock::{Article, Rating, Stock};
 pub use surroundings::{
@@ -315,6 +318,8 @@ pub struct Amplifier {
     pub bridged: bool,
     /// A steep high-pass in front of it lets nothing below this through, Hz.
     pub cut_below_hz: Option<f64>,
+    /// What it is built of.
+    pub hardware: Hardware,
 }
 
 impl Amplifier {

@@ -39,6 +39,7 @@ const SHOWN: &[&str] = &[
     "phase.svg",
     "values.svg",
     "loudest.svg",
+    "amplifier.svg",
     "cavity.svg",
     "sheet.svg",
     "placement.svg",

@@ -5,7 +5,7 @@ use super::finding::Finding;
 use super::shelf::{Good, Pick, Shelf};
 use crate::circuit::network::{Component, Network, Part};
 use crate::circuit::preferred::{Choice, Connection};
-use crate::design::{Design, Stock};
+use crate::design::{Design, Guard, Stock};
 
 /// A part of the exact network and what is bought for it.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,7 +58,12 @@ impl Chosen {
     /// A coil of a preferred value keeps the wire of the exact one.
     pub fn of(exact: &Network, design: &Design) -> Self {
         let coupled = |i: usize| exact.couplings.iter().any(|c| c.parts.contains(&i));
+        let guarded = design.crossover.guard.is_some();
         let pick = |(i, part): (usize, &Part)| {
+            // What protects the tweeter is bought by its own data.
+            if guarded && part.reference == Guard::REFERENCE {
+                return Pick::own(part.component);
+            }
             let shelf = Shelf::of(design, &part.component);
             // A coil that shares its field stays one coil.
             if coupled(i) { shelf.of_singles().choose() } else { shelf.choose() }

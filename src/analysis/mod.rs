@@ -3,6 +3,8 @@
 
 pub mod acoustics;
 pub mod advice;
+pub mod amplifier;
+pub mod assembly;
 pub mod back_sheet;
 pub mod choice;
 pub mod clearance;
@@ -40,3 +42,4 @@ pub mod textbook;
 pub mod till;
 pub mod tune;
 pub mod wander;
+pub mod warmth;

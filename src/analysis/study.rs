@@ -1,6 +1,7 @@
 //! The whole job on one design: cavity, crossover, response, limits, findings.
 
 use super::advice;
+use super::amplifier::AmplifierStudy;
 use super::choice::Chosen;
 use super::clearance;
 use super::cone_load::ConeLoad;
@@ -61,6 +62,8 @@ pub struct Study {
     pub sides: Vec<SideStudy>,
     /// What there is to tell, the gravest first.
     pub findings: Vec<Finding>,
+    /// The amplifier, where a closer look was taken ([`Study::look_closer`]).
+    pub amplifier: Option<AmplifierStudy>,
 }
 
 /// One side of it.
@@ -140,7 +143,7 @@ impl Study {
         findings.extend(advice::advice(&design, &sides));
         let mut findings = Finding::merged(findings);
         findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
-        Ok(Self { design, grid: Arc::clone(grid), sides, findings })
+        Ok(Self { design, grid: Arc::clone(grid), sides, findings, amplifier: None })
     }
 
     /// Takes a closer look at every side in its panel, which a search has no time for.
@@ -153,7 +156,10 @@ impl Study {
         let looks: Vec<InPanel> = pairs
             .map(|(side, study)| InPanel::of(design, side, study, grid))
             .collect::<Result<_, _>>()?;
+        let amplifier = AmplifierStudy::of(design, &self.sides)?;
         let mut findings = std::mem::take(&mut self.findings);
+        findings.extend(amplifier.findings(design));
+        self.amplifier = Some(amplifier);
         for ((side, study), look) in design.sides.iter().zip(&mut self.sides).zip(looks) {
             findings.extend(look.findings(design, side));
             study.in_panel = Some(look);

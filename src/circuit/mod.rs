@@ -3,14 +3,18 @@
 
 pub mod attenuator;
 pub mod branch;
+pub mod cable;
 pub mod compensation;
+pub mod direct;
 pub mod ladder;
 pub mod linear;
 pub mod load;
 pub mod network;
 mod nodal;
+pub mod output_filter;
 pub mod preferred;
 pub mod prototype;
 pub mod sensitivity;
 pub mod slope;
 pub mod solve;
+pub mod trace;

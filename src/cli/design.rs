@@ -4,6 +4,7 @@ use super::args;
 use super::failure::Failure;
 use super::paths::file_name;
 use super::{Verdict, output};
+use slabtone::analysis::assembly::Assembly;
 use slabtone::analysis::clearance;
 use slabtone::analysis::parts_list::PartsList;
 use slabtone::analysis::study::{SideStudy, Study};
@@ -13,7 +14,7 @@ use slabtone::input::files::{DEMO, Disk, Embedded, Files};
 use slabtone::picture;
 use slabtone::report::page::{self, Shown};
 use slabtone::report::study_doc::StudyDoc;
-use slabtone::report::{curves, figures, panel_figure, parts_doc, summary};
+use slabtone::report::{assembly_text, curves, figures, panel_figure, parts_doc, summary};
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: &args::Design) -> Result<Verdict, Failure> {
@@ -62,11 +63,24 @@ fn write(study: &Study, sources: &[Source], dir: &Path) -> Result<Vec<PathBuf>, 
     files.push((PathBuf::from("panel.svg"), picture::drawing_svg(&panel)));
     let list = PartsList::of(study, study.design.run.units);
     files.push((PathBuf::from("parts.csv"), parts_doc::csv(&list)?));
+    let assemblies = assemblies(study)?;
+    files.push((PathBuf::from("assembly.txt"), assembly_text::text(study, &assemblies)));
     let shown = |s: &Source| Shown { name: s.name.clone(), text: s.text.clone() };
     let shown: Vec<Shown> = sources.iter().map(shown).collect();
-    files.push((PathBuf::from("report.html"), page::html(study, &list, &shown)?));
+    files.push((PathBuf::from("report.html"), page::html(study, &list, &assemblies, &shown)?));
     output::write_all(dir, &files)?;
     Ok(files.into_iter().map(|(path, _)| path).collect())
+}
+
+/// What to build, once for all sides alike.
+fn assemblies(study: &Study) -> Result<Vec<Assembly>, Failure> {
+    let mut assemblies = Vec::new();
+    for (names, side) in study.distinct_sides() {
+        if let Some(designed) = study.design.sides.iter().find(|s| s.name == side.name) {
+            assemblies.push(Assembly::of(&study.design, designed, side, &names)?);
+        }
+    }
+    Ok(assemblies)
 }
 
 fn of_side(study: &Study, side: &SideStudy, names: &str) -> Result<Vec<(String, String)>, Failure> {

@@ -6,10 +6,10 @@ use super::files::Files;
 use super::purchase_section::Bought;
 use super::reader::{Bounds, Document, Section};
 use super::side_section;
-use super::{crossover_section, panel_section, purchase_section, target_section};
-use crate::design::{
-    Amplifier, Crossover, Design, Listener, Models, Run, Target, Window, from_room,
+use super::{
+    amplifier_section, crossover_section, panel_section, purchase_section, target_section,
 };
+use crate::design::{Crossover, Design, Listener, Models, Run, Target, Window, from_room};
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
 use crate::model::place::Point;
@@ -66,7 +66,7 @@ fn read(root: &mut Section<'_>, companions: &mut Companions<'_>) -> Option<Desig
     let models = root.optional_section("models");
     let models = models.map_or(Models::FULL, |mut s| panel_section::models(&mut s));
     let crossover = crossover_section::read(&mut root.section("crossover"));
-    let amplifier = amplifier(&mut root.section("amplifier"));
+    let amplifier = amplifier_section::read(&mut root.section("amplifier"));
     let bought = purchase_section::read(root, sides.as_deref(), companions);
     let run = run(root.optional_section("run"));
     let target = target(root, crossover.as_ref(), 1.1 * amplifier.lowest_load_ohm, &bought);
@@ -132,19 +132,6 @@ fn ear(section: &mut Section<'_>, tilt_rad: f64) -> Point {
         section.refuse(key, &message, "z points out of the face towards the listener");
     }
     place
-}
-
-fn amplifier(section: &mut Section<'_>) -> Amplifier {
-    let ohm = Bounds::new(0.5, 100.0, "ohm");
-    Amplifier {
-        power_w: section.number("power_w", Bounds::new(0.1, 2000.0, "W")),
-        into_ohm: section.number("into_ohm", ohm),
-        lowest_load_ohm: section.number("lowest_load_ohm", ohm),
-        output_ohm: section.number_or("output_ohm", Bounds::new(0.0, 20.0, "ohm"), 0.0),
-        supply_v: section.optional_number("supply_v", Bounds::new(1.0, 400.0, "V")),
-        bridged: section.flag_or("bridged", false),
-        cut_below_hz: section.optional_number("cut_below_hz", Bounds::new(10.0, 2000.0, "Hz")),
-    }
 }
 
 /// The target, which hangs on the crossover: without one its table is left unread.

@@ -1,6 +1,7 @@
 //! Files in: from text to a checked [`crate::design::Design`] or driver, with every fault of a
 //! file told at once and at its place.
 
+mod amplifier_section;
 pub mod cavity_section;
 mod companions;
 pub mod crossover_section;

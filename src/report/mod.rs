@@ -1,6 +1,10 @@
 //! Results made readable: figures, JSON documents, CSV tables, terminal text. Only formats what
 //! the analyses found; computes nothing of its own.
 
+pub mod amplifier_doc;
+pub mod amplifier_figure;
+pub mod amplifier_text;
+pub mod assembly_text;
 pub mod cautions;
 pub mod cavity_figure;
 pub mod compare_doc;
@@ -37,3 +41,4 @@ pub mod study_doc;
 pub mod summary;
 pub mod table;
 pub mod tune_doc;
+mod warmth_doc;

@@ -4,7 +4,10 @@
 use super::json::NotFinite;
 use super::parts_doc::OrderTexts;
 use super::study_doc::StudyDoc;
-use super::{cautions, figures, json, panel_figure, parts_doc, summary};
+use super::{
+    amplifier_text, assembly_text, cautions, figures, json, panel_figure, parts_doc, summary,
+};
+use crate::analysis::assembly::Assembly;
 use crate::analysis::clearance;
 use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
@@ -51,7 +54,9 @@ struct Page<'a> {
     lines: Vec<LinePart>,
     orders: Vec<OrderTexts>,
     parts_sentences: Vec<String>,
-    cautions: Vec<&'static str>,
+    amplifier: Vec<Fact>,
+    assembly: Vec<Built>,
+    cautions: Vec<String>,
     sources: &'a [Shown],
     version: &'static str,
     data: String,
@@ -83,6 +88,11 @@ struct SidePart {
     pictures: Vec<String>,
 }
 
+struct Built {
+    names: String,
+    stages: Vec<assembly_text::Stage>,
+}
+
 struct LinePart {
     reference: String,
     item: String,
@@ -94,11 +104,16 @@ struct LinePart {
     price: String,
 }
 
-/// The page of a study, its parts list, and the files it came from.
+/// The page of a study, its parts list, its assembly sheets, and the files it came from.
 ///
 /// # Errors
 /// A number that is not finite, or a template that cannot be filled.
-pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String, PageError> {
+pub fn html(
+    study: &Study,
+    list: &PartsList,
+    assemblies: &[Assembly],
+    sources: &[Shown],
+) -> Result<String, PageError> {
     let distinct = study.distinct_sides();
     let page = Page {
         name: &study.design.name,
@@ -106,7 +121,10 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         badge: badge(study),
         verdicts: distinct
             .iter()
-            .flat_map(|(names, s)| verdicts(names, &s.limits).into_iter().chain(noise(names, s)))
+            .flat_map(|(names, s)| {
+                let limits = verdicts(names, &s.limits).into_iter().chain(noise(names, s));
+                limits.chain(amplified(study, s, names)).collect::<Vec<_>>()
+            })
             .collect(),
         findings: study.findings.iter().map(told).collect(),
         panel: picture::drawing_svg(&panel_figure::figure(
@@ -118,6 +136,14 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         lines: list.lines.iter().map(line_part).collect(),
         orders: list.orders.iter().map(parts_doc::order_texts).collect(),
         parts_sentences: parts_doc::sentences(list),
+        amplifier: amplifier_text::facts(study)
+            .into_iter()
+            .map(|[what, found]| Fact { what, found })
+            .collect(),
+        assembly: assemblies
+            .iter()
+            .map(|a| Built { names: a.names.clone(), stages: assembly_text::stages(study, a) })
+            .collect(),
         cautions: cautions::for_building(study),
         sources,
         version: env!("CARGO_PKG_VERSION"),
@@ -212,6 +238,17 @@ fn noise<'a>(names: &'a str, side: &'a SideStudy) -> impl Iterator<Item = Verdic
             class,
         }
     })
+}
+
+/// The amplifier's worst corner and the slab's warmth.
+fn amplified(study: &Study, side: &SideStudy, names: &str) -> Vec<Verdict> {
+    let Some(amplifier) = &study.amplifier else { return Vec::new() };
+    let rows = amplifier_text::verdicts(names, &side.name, amplifier, side.limits.allowed_ohm);
+    let row = |(what, found, limit, within): (String, String, String, Option<bool>)| {
+        let care = Verdict { verdict: "care", class: "care", ..verdict(true) };
+        Verdict { what, found, limit, ..within.map_or(care, verdict) }
+    };
+    rows.into_iter().map(row).collect()
 }
 
 fn told(finding: &Finding) -> Told<'_> {

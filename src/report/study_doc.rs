@@ -7,6 +7,7 @@
 //! hold the network's series resistance, fill and leak, the `bare_` ones none of these; excursion
 //! is one-way peak at the amplifier's rated voltage; `edges` are for the first seat.
 
+use super::amplifier_doc::AmplifierDoc;
 use super::drive_doc::DriveDoc;
 use super::in_panel_doc::InPanelDoc;
 use super::json::{ComplexArrays, SCHEMA_VERSION};
@@ -31,6 +32,8 @@ pub struct StudyDoc {
     drive_v: f64,
     frequency_hz: Vec<f64>,
     sides: Vec<SideDoc>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    amplifier: Option<AmplifierDoc>,
     warnings: Vec<String>,
     notes: Vec<String>,
 }
@@ -203,6 +206,7 @@ impl StudyDoc {
             drive_v: study.design.drive_v,
             frequency_hz: study.grid.frequency_hz().to_vec(),
             sides: study.sides.iter().map(side).collect(),
+            amplifier: study.amplifier.as_ref().map(AmplifierDoc::new),
             warnings: sentences(|f| f.severity > Severity::Note),
             notes: sentences(|f| f.severity == Severity::Note),
         }

@@ -1,7 +1,7 @@
 //! One screen of text: what a design comes to and what to look at.
 
 use super::table::{Gives, lines, plain_table, right_align};
-use super::{cautions, drive_text, quantity};
+use super::{amplifier_text, cautions, drive_text, quantity};
 use crate::analysis::back_sheet::BackSheet;
 use crate::analysis::finding::Severity;
 use crate::analysis::in_panel::InPanel;
@@ -32,6 +32,15 @@ pub fn text(study: &Study, width: u16) -> String {
         let _ = writeln!(out, "\n{BOLD}{names}{BOLD:#}");
         let mut table = plain_table();
         for row in facts(side) {
+            table.add_row(row);
+        }
+        out.push_str(&lines(table, width, Gives::Last));
+    }
+    let amplifier = amplifier_text::facts(study);
+    if !amplifier.is_empty() {
+        let _ = writeln!(out, "\n{BOLD}amplifier{BOLD:#}");
+        let mut table = plain_table();
+        for row in amplifier {
             table.add_row(row);
         }
         out.push_str(&lines(table, width, Gives::Last));

@@ -3,6 +3,7 @@
 //! The random numbers are the same in every run. Another seed or number of cases:
 //! `PROPTEST_RNG_SEED=7 PROPTEST_CASES=5000 cargo test --test properties`.
 
+mod amplifier;
 mod choices;
 mod comparisons;
 mod curves;

@@ -5,6 +5,7 @@
 //! tolerance is never widened here, every expected key of a row must be checked, and every kind of
 //! row must be found in the number that its test states.
 
+mod amplifier;
 mod baffle;
 mod bench;
 mod cavity;

@@ -3,6 +3,7 @@
 //! Bad input is made by spoiling a copy of a good file, or stands in `bad/` with the whole message
 //! beside it. `SLABTONE_BLESS=1` writes these messages anew: read them before you keep them.
 
+mod amplifier;
 mod bad_arguments;
 mod bad_compare;
 mod bad_crossovers;

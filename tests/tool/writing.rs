@@ -5,7 +5,8 @@ use crate::svg;
 use std::fs;
 
 /// Of every side that differs.
-const OF_SIDE: [&str; 7] = [
+const OF_SIDE: [&str; 8] = [
+    "amplifier.svg",
     "curves.csv",
     "excursion.svg",
     "impedance.svg",
@@ -15,7 +16,7 @@ const OF_SIDE: [&str; 7] = [
     "values.svg",
 ];
 /// Once, for the whole panel.
-const OF_PANEL: [&str; 3] = ["panel.svg", "parts.csv", "report.html"];
+const OF_PANEL: [&str; 4] = ["assembly.txt", "panel.svg", "parts.csv", "report.html"];
 
 fn written() -> impl Iterator<Item = &'static str> {
     OF_SIDE.into_iter().chain(OF_PANEL)
