@@ -17,14 +17,17 @@ use self::faced::Faced;
 use self::overdrive::{Fused, Overdriven};
 use self::ringing::Ringing;
 use self::standing::Standing;
+use self::stress::Stress;
 use self::supply::Supply;
 use self::unplugged::Unplugged;
 use self::wiring::Wiring;
 use super::finding::Finding;
-use super::side::SideModel;
+use super::side::{SideModel, SideResponse};
 use super::study::{SideStudy, StudyError};
 use super::warmth::Warmth;
-use crate::design::{Design, Side, Way, Ways};
+use crate::circuit::load::Load;
+use crate::circuit::network::Network;
+use crate::design::{Amplifier, Design, PolarityRule, Side, Way, Ways};
 use crate::grid::Grid;
 use crate::model::heat::COPPER_PER_K;
 use crate::signal::clipping::ProgrammeNoise;
@@ -120,18 +123,11 @@ impl SideLoad {
         let grid = Grid::audible(POINTS)?;
         let model = SideModel::new(design, side, &grid)?;
         let network = study.network();
-        let fixed = crate::design::PolarityRule::Fixed(study.response().polarity);
+        let fixed = PolarityRule::Fixed(study.response().polarity);
         let response = model.through(network, fixed)?;
         let faced = Faced::of(design, &response);
         let overdriven = overdrive::levels(design, side, &response, &model.impedance, noise);
-        let tweeter = &side.drivers.tweeter.driver;
-        let rated = (tweeter.limits.noise_power_w, tweeter.motor.re_ohm);
-        let guard = design.crossover.guard.as_ref();
-        let fused = guard.and_then(|g| Fused::of(g, rated.0, rated.1, &overdriven));
-        let cut_hz = amplifier.cut_below_hz.unwrap_or(0.0);
-        let shares = Programme::iec_60268_1().shares(&grid, cut_hz);
-        let square_v2 = faced::clipping_noise_v(amplifier).powi(2);
-        let noise_v2: Vec<f64> = shares.into_iter().map(|share| share * square_v2).collect();
+        let noise_v2 = fitting_noise_v2(amplifier, &grid);
         let corners = Corners::of(&Case {
             network,
             leeways: &corners::leeways(network, &study.chosen),
@@ -140,18 +136,6 @@ impl SideLoad {
             sine_v: faced.clipping_v,
             noise_v2: &noise_v2,
         })?;
-        let heat = |way: Way| -> f64 {
-            let arrives = response.voltage.of(way).values().iter();
-            let driven = arrives.zip(model.impedance.of(way).values()).zip(&noise_v2);
-            driven.map(|((h, z), v2)| v2 * h.norm_sqr() * z.inv().re).sum()
-        };
-        // At the terminals, behind the output's own resistance.
-        let at_terminals: Vec<f64> = noise_v2
-            .iter()
-            .zip(response.impedance.values())
-            .map(|(v2, z)| v2 * (z / (z + amplifier.output_ohm)).norm_sqr())
-            .collect();
-        let lost = part_heat(&model, network, &at_terminals)?;
         Ok(Self {
             name: side.name.clone(),
             standing: Standing::of(design, side, network, study, corners.nominal.value)?,
@@ -168,31 +152,58 @@ impl SideLoad {
                 study.cavity.source_ohm,
                 corners.nominal.value,
             ),
-            heat_w: Ways { woofer: heat(Way::Woofer), tweeter: heat(Way::Tweeter) },
-            part_heat_w: network
-                .parts
-                .iter()
-                .zip(lost)
-                .map(|(part, watts)| (part.reference.clone(), watts))
-                .collect(),
+            heat_w: driver_heat_w(&model, &response, &noise_v2),
+            part_heat_w: part_heat_w(&model, &response, network, &noise_v2, amplifier.output_ohm)?,
+            fused: fused(design, side, &overdriven),
             corners,
             faced,
             overdriven,
-            fused,
         })
     }
 }
 
-/// Heat of each part under noise, W.
-fn part_heat(
+/// Mean square that each grid point stands for of the programme noise that just fits, V².
+fn fitting_noise_v2(amplifier: &Amplifier, grid: &Grid) -> Vec<f64> {
+    let shares = Programme::iec_60268_1().shares(grid, amplifier.cut_below_hz.unwrap_or(0.0));
+    let square_v2 = faced::clipping_noise_v(amplifier).powi(2);
+    shares.into_iter().map(|share| share * square_v2).collect()
+}
+
+fn fused(design: &Design, side: &Side, levels: &[Overdriven]) -> Option<Fused> {
+    let tweeter = &side.drivers.tweeter.driver;
+    let guard = design.crossover.guard.as_ref()?;
+    Fused::of(guard, tweeter.limits.noise_power_w, tweeter.motor.re_ohm, levels)
+}
+
+/// Heat of each driver under noise at the source, W.
+fn driver_heat_w(model: &SideModel, response: &SideResponse, noise_v2: &[f64]) -> Ways<f64> {
+    let heat = |way: Way| -> f64 {
+        let arrives = response.voltage.of(way).values().iter();
+        let driven = arrives.zip(model.impedance.of(way).values()).zip(noise_v2);
+        driven.map(|((h, z), v2)| v2 * h.norm_sqr() * z.inv().re).sum()
+    };
+    Ways { woofer: heat(Way::Woofer), tweeter: heat(Way::Tweeter) }
+}
+
+/// Heat of each part under noise at the source, behind the output's own resistance, W.
+fn part_heat_w(
     model: &SideModel,
-    network: &crate::circuit::network::Network,
+    response: &SideResponse,
+    network: &Network,
     noise_v2: &[f64],
-) -> Result<Vec<f64>, StudyError> {
+    output_ohm: f64,
+) -> Result<Vec<(String, f64)>, StudyError> {
+    let at_terminals: Vec<f64> = noise_v2
+        .iter()
+        .zip(response.impedance.values())
+        .map(|(v2, z)| v2 * (z / (z + output_ohm)).norm_sqr())
+        .collect();
     let grid = model.impedance.woofer.grid();
     let both = [Some(&model.impedance.woofer), Some(&model.impedance.tweeter)];
-    let load = crate::circuit::load::Load::diagonal(grid, &both);
-    Ok(stress::Stress::of(network, grid, &load, 1.0, noise_v2)?.noise_w)
+    let load = Load::diagonal(grid, &both);
+    let lost = Stress::of(network, grid, &load, 1.0, &at_terminals)?.noise_w;
+    let named = network.parts.iter().map(|p| p.reference.clone());
+    Ok(named.zip(lost).collect())
 }
 
 /// What the voice coils have more when hot, Ω.

@@ -37,6 +37,14 @@ fn the_examples_are_good_designs_and_their_documents_balance() {
         }
         assert!(number(&supply["normal"]["in_w"]) < number(&supply["programme"]["in_w"]));
         for side in amplifier["sides"].as_array().unwrap() {
+            let faced = &side["faced"];
+            let length = |value: &Value| value.as_array().map_or(0, Vec::len);
+            for curve in ["limit_v", "power_w", "current_peak_a"] {
+                assert_eq!(length(&faced[curve]), length(&faced["frequency_hz"]), "{curve}");
+            }
+            for case in side["filter"]["cases"].as_array().into_iter().flatten() {
+                assert_eq!(length(&case["level_db"]), length(&side["filter"]["frequency_hz"]));
+            }
             let corners = &side["corners"];
             assert!(number(&corners["lowest_ohm"]) <= number(&corners["nominal_ohm"]));
             assert_eq!(side["direct"]["tweeter_share"], 0.0);
