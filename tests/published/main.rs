@@ -9,6 +9,7 @@ mod baffle;
 mod bench;
 mod cavity;
 mod closed_box;
+mod coils;
 mod compensation;
 mod coupled_sheets;
 mod crossover;
