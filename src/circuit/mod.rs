@@ -4,6 +4,7 @@
 pub mod attenuator;
 pub mod branch;
 pub mod compensation;
+pub mod flows;
 pub mod ladder;
 pub mod linear;
 pub mod load;
@@ -12,6 +13,7 @@ pub mod network;
 mod nodal;
 pub mod preferred;
 pub mod prototype;
+pub mod rules;
 pub mod sensitivity;
 pub mod slope;
 pub mod solve;
