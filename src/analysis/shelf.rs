@@ -1,5 +1,6 @@
 //! What a part may be bought as: preferred values, or articles of a stock, one or two of them.
 
+use super::need::Need;
 use crate::circuit::network::Component;
 use crate::circuit::preferred::{self, Adds, Choice, Connection, Series};
 use crate::design::{Article, Design};
@@ -104,6 +105,22 @@ impl Shelf {
     #[must_use]
     pub fn within(self, bounds: (f64, f64)) -> Self {
         Self { bounds, ..self }
+    }
+
+    /// The same shelf without what does not stand `need` with `ambient_c` (°C) around; as it is where
+    /// nothing does.
+    #[must_use]
+    pub fn standing(mut self, need: &Need, ambient_c: f64) -> Self {
+        if let Source::Stock(goods) = &mut self.source {
+            let stands = |good: &Good| {
+                good.article.as_ref().is_none_or(|a| need.refusal(a, ambient_c).is_none())
+            };
+            let strong: Vec<Good> = goods.iter().filter(|g| stands(g)).cloned().collect();
+            if !strong.is_empty() {
+                *goods = strong;
+            }
+        }
+        self
     }
 
     /// The same shelf, single parts only.

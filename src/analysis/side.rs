@@ -8,6 +8,7 @@ use super::acoustics::Acoustics;
 use super::deviation::Deviation;
 use super::hearing::Way;
 use super::synthesis::{TWEETER, WOOFER};
+use crate::circuit::flows::Flows;
 use crate::circuit::ladder::Polarity;
 use crate::circuit::load::Load;
 use crate::circuit::network::{Component, Network, Node};
@@ -207,6 +208,15 @@ impl SideModel {
         let load = Load::diagonal(&self.grid, &[Some(&impedance)]);
         let terminals = solve::solve(source, &self.grid, &load)?.between(source.ports[0].nodes);
         Ok((impedance, at_terminals.map(|v| terminals.then(v))))
+    }
+
+    /// What passes through every part of `network` and both drivers, per volt of the source.
+    ///
+    /// # Errors
+    /// What the solver finds wrong with the network.
+    pub fn flows(&self, network: &Network) -> Result<Flows, SolveError> {
+        let both = [Some(&self.impedance.woofer), Some(&self.impedance.tweeter)];
+        Flows::of(network, &self.grid, &Load::diagonal(&self.grid, &both))
     }
 
     /// Weight of each seat, and the pressure there per volt at each driver's terminals.

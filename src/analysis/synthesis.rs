@@ -2,6 +2,7 @@
 //! loads, shaping, the pad that matches levels, losses of real parts. A listed network is taken as
 //! it is.
 
+use super::coils::Coils;
 use super::cone_load::ConeLoad;
 use super::shaping::{self, Seen, Tail};
 use crate::circuit::branch::{self, Namer, Stage};
@@ -41,11 +42,18 @@ pub struct Synthesis {
     pub remarks: Vec<String>,
 }
 
-/// The network of `side` as the design asks for it.
+/// The network of `side` as the design asks for it; coils that are wound have the resistance of
+/// their wire.
 ///
 /// # Errors
 /// Loads or a frequency that no ladder fits; a design read from a file has neither.
 pub fn network_for(design: &Design, side: &Side) -> Result<Synthesis, LadderError> {
+    let mut made = asked_for(design, side)?;
+    Coils::of(&design.coils, &made.network).wind(&mut made.network);
+    Ok(made)
+}
+
+fn asked_for(design: &Design, side: &Side) -> Result<Synthesis, LadderError> {
     match &design.crossover.topology {
         Topology::Listed(network) => Ok(Synthesis {
             network: network.clone(),

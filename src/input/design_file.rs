@@ -6,9 +6,9 @@ use super::files::Files;
 use super::purchase_section::Bought;
 use super::reader::{Bounds, Document, Section};
 use super::side_section;
-use super::{crossover_section, panel_section, purchase_section, target_section};
+use super::{coil_section, crossover_section, panel_section, purchase_section, target_section};
 use crate::design::{
-    Amplifier, Crossover, Design, Listener, Models, Run, Target, Window, from_room,
+    Amplifier, BuiltFor, Crossover, Design, Listener, Models, Run, Target, Window, from_room,
 };
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
@@ -66,6 +66,7 @@ fn read(root: &mut Section<'_>, companions: &mut Companions<'_>) -> Option<Desig
     let models = root.optional_section("models");
     let models = models.map_or(Models::FULL, |mut s| panel_section::models(&mut s));
     let crossover = crossover_section::read(&mut root.section("crossover"));
+    let coils = coil_section::read(root, crossover.as_ref());
     let amplifier = amplifier(&mut root.section("amplifier"));
     let bought = purchase_section::read(root, sides.as_deref(), companions);
     let run = run(root.optional_section("run"));
@@ -79,6 +80,7 @@ fn read(root: &mut Section<'_>, companions: &mut Companions<'_>) -> Option<Desig
         crossover,
         amplifier,
         parts: bought.rules,
+        coils,
         purchase: bought.purchase,
         stock: bought.stock,
         target,
@@ -144,6 +146,11 @@ fn amplifier(section: &mut Section<'_>) -> Amplifier {
         supply_v: section.optional_number("supply_v", Bounds::new(1.0, 400.0, "V")),
         bridged: section.flag_or("bridged", false),
         cut_below_hz: section.optional_number("cut_below_hz", Bounds::new(10.0, 2000.0, "Hz")),
+        built_for: section.choice_or(
+            "built_for",
+            &[("programme", BuiltFor::Programme), ("sine", BuiltFor::Sine)],
+            BuiltFor::Programme,
+        ),
     }
 }
 

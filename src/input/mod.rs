@@ -2,6 +2,7 @@
 //! file told at once and at its place.
 
 pub mod cavity_section;
+mod coil_section;
 mod companions;
 pub mod crossover_section;
 pub mod curve_file;

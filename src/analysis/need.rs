@@ -1,0 +1,154 @@
+//! What to ask for when buying a part, by the named rules, and whether an article stands it.
+
+use super::ratings::Stress;
+use crate::circuit::network::Component;
+use crate::circuit::rules::{self, Derating};
+use crate::design::{Article, Rating};
+use crate::units;
+
+/// What to ask for when buying a part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Need {
+    /// A resistor.
+    Resistor {
+        /// What it turns into heat, W.
+        power_w: f64,
+        /// Rating, half of it used after derating, W.
+        rated_w: f64,
+        /// The next usual one, W.
+        package_w: Option<f64>,
+        /// Surface of that one, wirewound, °C.
+        surface_c: Option<f64>,
+        /// The smallest usual one that stays cool enough beside foam, W.
+        beside_foam_w: Option<f64>,
+    },
+    /// A coil.
+    Inductor {
+        /// For its heat, A rms.
+        rms_a: f64,
+        /// Without saturating, A.
+        peak_a: f64,
+        /// Copper loss, W.
+        copper_w: f64,
+    },
+    /// A capacitor.
+    Capacitor {
+        /// Highest voltage, V.
+        peak_v: f64,
+        /// Rated voltage: the next usual one above 1.5 times that, V.
+        rated_v: Option<f64>,
+        /// Ripple current, A rms.
+        ripple_a: f64,
+    },
+}
+
+impl Need {
+    /// Of a part under `stress` with `ambient_c` (°C) around.
+    pub fn of(component: &Component, stress: &Stress, ambient_c: f64) -> Self {
+        match component {
+            Component::Resistor { .. } => {
+                let (derating, power_w) = (Derating::WIREWOUND, stress.power.value);
+                let rated_w = derating.needed_w(power_w, ambient_c);
+                let package_w = rules::resistor_watts(rated_w);
+                let surface = |w| derating.surface_c(power_w, w, ambient_c);
+                let limit_c = rules::FOAM_LIMIT_C;
+                Self::Resistor {
+                    power_w,
+                    rated_w,
+                    package_w,
+                    surface_c: package_w.map(surface),
+                    beside_foam_w: rules::cool_resistor_watts(
+                        &derating, power_w, ambient_c, limit_c,
+                    ),
+                }
+            }
+            Component::Inductor { .. } => Self::Inductor {
+                rms_a: stress.amps.value,
+                peak_a: stress.peak_a(),
+                copper_w: stress.power.value,
+            },
+            Component::Capacitor { .. } => Self::Capacitor {
+                peak_v: stress.peak_v(),
+                rated_v: rules::capacitor_volts(stress.peak_v()),
+                ripple_a: stress.amps.value,
+            },
+        }
+    }
+
+    /// Why `article` does not stand it, as far as its file says; with `ambient_c` around.
+    pub fn refusal(&self, article: &Article, ambient_c: f64) -> Option<String> {
+        let said = |v: f64| units::significant(v, 3);
+        match (*self, article.rating) {
+            (Self::Resistor { power_w, .. }, Some(Rating::PowerW(had))) => {
+                let derating = Derating::of_family(&article.family);
+                let needed = derating.needed_w(power_w, ambient_c);
+                (needed > had)
+                    .then(|| format!("is rated {} W, {} W are needed", said(had), said(needed)))
+            }
+            (Self::Inductor { rms_a, peak_a, .. }, rating) => {
+                let current = match rating {
+                    Some(Rating::CurrentA(a)) => Some(a),
+                    _ => None,
+                };
+                let knee = article.saturation_a.or(current).filter(|_| article.is_cored());
+                if let Some(had) = current.filter(|had| rms_a > *had) {
+                    return Some(format!(
+                        "stands {} A, it carries {} A rms",
+                        said(had),
+                        said(rms_a)
+                    ));
+                }
+                knee.filter(|had| peak_a > *had).map(|had| {
+                    format!("saturates from {} A, peaks are {} A", said(had), said(peak_a))
+                })
+            }
+            (Self::Capacitor { peak_v, ripple_a, .. }, rating) => {
+                let wanted = rules::CAPACITOR_MARGIN * peak_v;
+                if let Some(Rating::VoltageV(had)) = rating
+                    && wanted > had
+                {
+                    let peak = said(peak_v);
+                    return Some(format!(
+                        "is rated {} V, 1.5 times the peak of {peak} V is {} V",
+                        said(had),
+                        said(wanted)
+                    ));
+                }
+                article.ripple_a.filter(|had| ripple_a > *had).map(|had| {
+                    format!("stands {} A of ripple, it carries {} A", said(had), said(ripple_a))
+                })
+            }
+            _ => None,
+        }
+    }
+
+    /// What is to be told of it.
+    pub fn warning(&self) -> Option<String> {
+        match *self {
+            Self::Resistor {
+                surface_c: Some(surface_c),
+                package_w: Some(package_w),
+                beside_foam_w,
+                ..
+            } if surface_c > rules::FOAM_LIMIT_C => {
+                let larger = beside_foam_w.map_or("keep it away from both".to_owned(), |w| {
+                    format!("keep it off both, or take {w} W")
+                });
+                Some(format!(
+                    "a {package_w} W resistor would reach {surface_c:.0} °C; foam bears {:.0} °C, wood {:.0} °C: {larger}",
+                    rules::FOAM_LIMIT_C,
+                    rules::WOOD_LIMIT_C
+                ))
+            }
+            Self::Resistor { rated_w, package_w: None, .. } => Some(format!(
+                "would need a resistor of {} W, more than any usual one",
+                units::significant(rated_w, 3)
+            )),
+            Self::Capacitor { peak_v, rated_v: None, .. } => Some(format!(
+                "sees peaks of {} V, too much for any usual rated voltage",
+                units::significant(peak_v, 3)
+            )),
+            _ => None,
+        }
+    }
+}
