@@ -75,6 +75,17 @@ impl Need {
         }
     }
 
+    /// The harder one of two for the same kind of part.
+    #[must_use]
+    pub fn harder(self, other: Self) -> Self {
+        let measure = |need: &Self| match *need {
+            Self::Resistor { rated_w, .. } => rated_w,
+            Self::Inductor { rms_a, .. } => rms_a,
+            Self::Capacitor { peak_v, .. } => peak_v,
+        };
+        if measure(&other) > measure(&self) { other } else { self }
+    }
+
     /// Why `article` does not stand it, as far as its file says; with `ambient_c` around.
     pub fn refusal(&self, article: &Article, ambient_c: f64) -> Option<String> {
         let said = |v: f64| units::significant(v, 3);

@@ -342,7 +342,7 @@ pub fn woofer_source_ohm(
 }
 
 /// Puts a resistor between the source and what was the network's input, as its last part.
-pub(super) fn prepend_source(network: &mut Network, output_ohm: f64) {
+pub fn prepend_source(network: &mut Network, output_ohm: f64) {
     let terminal = network.node("source-side of the output");
     let swap = |node: Node| if node == Node::INPUT { terminal } else { node };
     for part in &mut network.parts {

@@ -3,6 +3,7 @@
 
 pub mod cautions;
 pub mod cavity_figure;
+pub mod coil_doc;
 pub mod compare_doc;
 pub mod compare_figure;
 pub mod crossover_doc;
@@ -24,11 +25,16 @@ pub mod in_panel_figures;
 pub mod json;
 mod level_range;
 pub mod listed_design;
+pub mod needs;
 pub mod offset_doc;
 pub mod page;
 pub mod panel_figure;
 mod panel_section;
+#[cfg(feature = "xlsx")]
+pub mod parts_book;
 pub mod parts_doc;
+pub mod parts_table;
+pub mod parts_words;
 pub mod placement_figure;
 pub mod quantity;
 pub mod sheet_figure;

@@ -4,6 +4,7 @@
 //! `PROPTEST_RNG_SEED=7 PROPTEST_CASES=5000 cargo test --test properties`.
 
 mod choices;
+mod coils;
 mod comparisons;
 mod curves;
 mod drivers;
@@ -13,6 +14,7 @@ mod flat;
 mod full_drive;
 mod identify;
 mod networks;
+mod powers;
 mod random;
 mod random_design;
 mod sections;
