@@ -84,10 +84,8 @@ impl Chosen {
                     part.component.with_value(recipe.henry).with_loss(recipe.dcr_ohm),
                 );
             }
-            let mut shelf = Shelf::of(design, &part.component);
-            if let Some(rating) = ratings.and_then(|r| r.of_part(&part.reference)) {
-                shelf = shelf.standing(&rating.need, design.parts.ambient_c);
-            }
+            let rating = ratings.and_then(|r| r.of_part(&part.reference));
+            let shelf = Shelf::standing(design, &part.component, rating.map(|r| &r.need));
             if alone(i, &part.reference) { shelf.of_singles().choose() } else { shelf.choose() }
         };
         let mut chosen = Self::with(exact, exact.parts.iter().enumerate().map(pick).collect());

@@ -86,11 +86,23 @@ pub struct Shelf {
 impl Shelf {
     /// The shelf of a design for `exact`, by the design's rules.
     pub fn of(design: &Design, exact: &Component) -> Self {
+        Self::standing(design, exact, None)
+    }
+
+    /// The same, of a stock only what stands `need` where anything does.
+    pub fn standing(design: &Design, exact: &Component, need: Option<&Need>) -> Self {
         let source = match &design.stock {
             None => Source::Series(design.parts.series.of(exact)),
             Some(stock) => {
                 let pieces = design.run.needs(design.sides.len() as f64, true);
-                Source::Stock(stocked(&stock.articles, exact, pieces))
+                let stands = |article: &Article| {
+                    need.is_none_or(|n| n.refusal(article, design.parts.ambient_c).is_none())
+                };
+                let strong = stocked(&stock.articles, exact, pieces, stands);
+                Source::Stock(match strong.is_empty() {
+                    true => stocked(&stock.articles, exact, pieces, |_| true),
+                    false => strong,
+                })
             }
         };
         Self {
@@ -105,22 +117,6 @@ impl Shelf {
     #[must_use]
     pub fn within(self, bounds: (f64, f64)) -> Self {
         Self { bounds, ..self }
-    }
-
-    /// The same shelf without what does not stand `need` with `ambient_c` (°C) around; as it is where
-    /// nothing does.
-    #[must_use]
-    pub fn standing(mut self, need: &Need, ambient_c: f64) -> Self {
-        if let Source::Stock(goods) = &mut self.source {
-            let stands = |good: &Good| {
-                good.article.as_ref().is_none_or(|a| need.refusal(a, ambient_c).is_none())
-            };
-            let strong: Vec<Good> = goods.iter().filter(|g| stands(g)).cloned().collect();
-            if !strong.is_empty() {
-                *goods = strong;
-            }
-        }
-        self
     }
 
     /// The same shelf, single parts only.
@@ -234,12 +230,17 @@ impl Shelf {
     }
 }
 
-/// The articles of a kind, rising in value, of equal ones the cheapest first; of those that are
+/// The allowed articles of a kind, rising in value, of equal ones the cheapest first; of those that are
 /// the same to the circuit only the cheapest.
-fn stocked(articles: &[Arc<Article>], exact: &Component, pieces: f64) -> Vec<Good> {
+fn stocked(
+    articles: &[Arc<Article>],
+    exact: &Component,
+    pieces: f64,
+    allowed: impl Fn(&Article) -> bool,
+) -> Vec<Good> {
     let price = |a: &Article| a.price_at(pieces).unwrap_or(f64::INFINITY);
     let mut same: Vec<&Arc<Article>> =
-        articles.iter().filter(|a| a.component.letter() == exact.letter()).collect();
+        articles.iter().filter(|a| a.component.letter() == exact.letter() && allowed(a)).collect();
     same.sort_by(|a, b| {
         let by_value = a.component.value().total_cmp(&b.component.value());
         by_value.then(price(a).total_cmp(&price(b)))
