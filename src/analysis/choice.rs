@@ -7,6 +7,7 @@ use super::ratings::Ratings;
 use super::shelf::{Good, Pick, Shelf};
 use crate::circuit::network::{Component, Network, Part};
 use crate::circuit::preferred::{Choice, Connection};
+use crate::circuit::rules;
 use crate::circuit::winding::recipe::Recipe;
 use crate::design::{Design, Side, Stock};
 use crate::units;
@@ -138,6 +139,33 @@ impl Chosen {
 }
 
 impl Chosen {
+    /// Resistors too hot to touch foam or wood, in one sentence.
+    pub fn hot(&self, ratings: &Ratings, side: &str) -> Option<Finding> {
+        let goods = self.parts.iter().flat_map(|part| &part.bought);
+        let told: Vec<String> = goods
+            .filter_map(|(name, good)| {
+                let need = &ratings.of_part(name)?.need;
+                let surface = need.surface(good.article.as_deref(), ratings.ambient_c)?;
+                let cool = surface.cool_w.map_or(String::new(), |w| format!(", {w} W would do"));
+                (surface.celsius > rules::FOAM_LIMIT_C).then(|| {
+                    format!("{name} {:.0} °C with {} W{cool}", surface.celsius, surface.rated_w)
+                })
+            })
+            .collect();
+        (!told.is_empty()).then(|| {
+            Finding::note(
+                format!("{side} resistors"),
+                format!(
+                    "get hot outside in air of {:.0} °C: {}; foam bears {:.0} °C, wood {:.0} °C: keep them off both",
+                    ratings.ambient_c,
+                    told.join("; "),
+                    rules::FOAM_LIMIT_C,
+                    rules::WOOD_LIMIT_C
+                ),
+            )
+        })
+    }
+
     /// Articles of the stock that do not stand what they bear, by `ratings` of the bought network.
     pub fn too_weak(&self, ratings: &Ratings, side: &str) -> Vec<Finding> {
         let goods = self.parts.iter().flat_map(|part| &part.bought);

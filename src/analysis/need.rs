@@ -133,24 +133,9 @@ impl Need {
         }
     }
 
-    /// What is to be told of it.
-    pub fn warning(&self) -> Option<String> {
+    /// What no usual part stands, where it is so.
+    pub fn beyond(&self) -> Option<String> {
         match *self {
-            Self::Resistor {
-                surface_c: Some(surface_c),
-                package_w: Some(package_w),
-                beside_foam_w,
-                ..
-            } if surface_c > rules::FOAM_LIMIT_C => {
-                let larger = beside_foam_w.map_or("keep it away from both".to_owned(), |w| {
-                    format!("keep it off both, or take {w} W")
-                });
-                Some(format!(
-                    "a {package_w} W resistor would reach {surface_c:.0} °C; foam bears {:.0} °C, wood {:.0} °C: {larger}",
-                    rules::FOAM_LIMIT_C,
-                    rules::WOOD_LIMIT_C
-                ))
-            }
             Self::Resistor { rated_w, package_w: None, .. } => Some(format!(
                 "would need a resistor of {} W, more than any usual one",
                 units::significant(rated_w, 3)
@@ -162,4 +147,33 @@ impl Need {
             _ => None,
         }
     }
+
+    /// Surface of a resistor as bought, or as the rule asks for, °C, its rating in W, and the
+    /// smallest one that foam bears, W.
+    pub fn surface(&self, article: Option<&Article>, ambient_c: f64) -> Option<Surface> {
+        let Self::Resistor { power_w, package_w, .. } = *self else { return None };
+        let derating = Derating::of_family(article.map_or("", |a| a.family.as_str()));
+        let stated = article.and_then(|a| match a.rating {
+            Some(Rating::PowerW(w)) => Some(w),
+            _ => None,
+        });
+        let rated_w = stated.or(package_w)?;
+        let limit_c = rules::FOAM_LIMIT_C;
+        Some(Surface {
+            celsius: derating.surface_c(power_w, rated_w, ambient_c),
+            rated_w,
+            cool_w: rules::cool_resistor_watts(&derating, power_w, ambient_c, limit_c),
+        })
+    }
+}
+
+/// How hot a resistor gets outside.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Surface {
+    /// Its surface, °C.
+    pub celsius: f64,
+    /// Rating that this is for, W.
+    pub rated_w: f64,
+    /// The smallest usual rating that stays cool enough beside foam, W.
+    pub cool_w: Option<f64>,
 }

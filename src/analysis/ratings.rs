@@ -229,11 +229,11 @@ impl Ratings {
         self.parts.iter().find(|p| p.reference == reference)
     }
 
-    /// Resistors that need distance, and voltages above every usual rating.
+    /// What no usual part stands.
     pub fn findings(&self, side: &str) -> Vec<Finding> {
         let told = self.parts.iter().filter_map(|part| {
             let subject = format!("{side} {}", part.reference);
-            Some(Finding::note(subject, part.need.warning()?))
+            Some(Finding::caution(subject, part.need.beyond()?))
         });
         told.collect()
     }

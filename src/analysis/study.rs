@@ -139,6 +139,7 @@ impl Study {
             findings.extend(study.chosen.too_weak(&study.ratings, &side.name));
             findings.extend(study.chosen.too_high(&design, side));
             findings.extend(study.ratings.findings(&side.name));
+            findings.extend(study.chosen.hot(&study.ratings, &side.name));
             findings.extend(study.coils.findings(&side.name));
         }
         findings.extend(advice::advice(&design, &sides));

@@ -37,6 +37,7 @@ pub mod parts_table;
 pub mod parts_words;
 pub mod placement_figure;
 pub mod quantity;
+pub mod ratings_doc;
 pub mod sheet_figure;
 pub mod stimulus_doc;
 pub mod study_doc;

@@ -6,13 +6,13 @@ use crate::design::{Article, Rating};
 use crate::units::significant;
 use serde::Serialize;
 
-/// What to ask for: "5 W", "100 V", "1.2 A, 2.4 A peak".
+/// What to ask for: "5 W", "100 V", "1.2 A (2.4 peak)".
 pub fn needed(need: &Need) -> String {
     match *need {
         Need::Resistor { package_w: Some(w), .. } => format!("{w} W"),
         Need::Resistor { rated_w, .. } => format!("{} W", significant(rated_w, 3)),
         Need::Inductor { rms_a, peak_a, .. } => {
-            format!("{} A, {} A peak", significant(rms_a, 2), significant(peak_a, 2))
+            format!("{} A ({} peak)", significant(rms_a, 2), significant(peak_a, 2))
         }
         Need::Capacitor { rated_v: Some(v), .. } => format!("{v} V"),
         Need::Capacitor { peak_v, .. } => format!("{} V peak", significant(peak_v, 3)),

@@ -347,20 +347,22 @@ pub fn text(list: &PartsList, width: u16) -> String {
     let mut out = lines(table, width, Gives::Last);
     out.push('\n');
     let mut orders = plain_table();
-    orders.set_header(["to order", "needs", "stands", "a panel", run.as_str(), "price", "for"]);
+    orders.set_header(["to order", "needs", "a panel", run.as_str(), "price", "for"]);
     for each in &list.orders {
         let order = order_texts(each);
         orders.add_row([
-            order.item,
+            match each.article.as_deref() {
+                Some(a) => format!("{} {}, {}", quantity::part(&each.bought, 3), a.code, a.family),
+                None => order.item,
+            },
             each.need.as_ref().map_or(String::new(), needs::needed),
-            each.article.as_deref().map_or(String::new(), needs::had),
             order.per_panel,
             order.for_run,
             each.price.map_or(String::new(), |price| money(price * each.for_run)),
             order.references,
         ]);
     }
-    for index in [3, 4, 5] {
+    for index in [2, 3, 4] {
         right_align(&mut orders, index);
     }
     out.push_str(&lines(orders, width, Gives::Last));
