@@ -4,7 +4,7 @@
 use super::json::NotFinite;
 use super::parts_doc::OrderTexts;
 use super::study_doc::StudyDoc;
-use super::{cautions, figures, json, panel_figure, parts_doc, summary};
+use super::{cautions, figures, json, panel_figure, parts_doc, ratings_doc, summary};
 use crate::analysis::clearance;
 use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
@@ -81,6 +81,8 @@ struct SidePart {
     names: String,
     facts: Vec<Fact>,
     pictures: Vec<String>,
+    ratings_heading: String,
+    ratings: Vec<[String; 6]>,
 }
 
 struct LinePart {
@@ -230,6 +232,8 @@ fn side_part(study: &Study, side: &SideStudy, names: &str) -> SidePart {
     SidePart {
         names: names.to_owned(),
         facts: facts.collect(),
+        ratings_heading: ratings_doc::heading(&side.ratings),
+        ratings: ratings_doc::rows(&side.ratings),
         pictures: pictures.iter().map(|(_, figure)| picture::svg(figure)).collect(),
     }
 }
