@@ -8,19 +8,21 @@ mod stock;
 mod surroundings;
 mod target;
 mod ways;
+mod wound;
 
 pub use crossover::{
     Crossover, Flatten, Guard, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology,
     TweeterLevel,
 };
 pub use hardware::{BoardPlace, Cable, Hardware, Stage};
-pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
+pub use purchase::{BuiltFor, Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
 pub use stock::{Article, Rating, Stock};
 pub use surroundings::{
     Along, KeepOut, Models, Mounting, Rear, Rib, Surface, SurfacePlace, from_room,
 };
 pub use target::{Target, USUAL_BOUNDS};
 pub use ways::{Way, Ways};
+pub use wound::{Axis, CoilRule, Make, Stand};
 
 pub use crate::model::material::Material;
 
@@ -56,6 +58,8 @@ pub struct Design {
     pub amplifier: Amplifier,
     /// Losses and series of the parts.
     pub parts: PartsRules,
+    /// What it says of single coils of the crossover.
+    pub coils: Vec<CoilRule>,
     /// What parts are chosen from; `None`: from the series of preferred values.
     pub stock: Option<Stock>,
     /// What the parts list names beside the crossover, and prices.
@@ -320,6 +324,8 @@ pub struct Amplifier {
     pub cut_below_hz: Option<f64>,
     /// What it is built of.
     pub hardware: Hardware,
+    /// The signal that parts are rated for.
+    pub built_for: BuiltFor,
 }
 
 impl Amplifier {

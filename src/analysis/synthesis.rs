@@ -2,6 +2,7 @@
 //! loads, shaping, the pad that matches levels, losses of real parts. A listed network is taken as
 //! it is.
 
+use super::coils::Coils;
 use super::cone_load::ConeLoad;
 use super::shaping::{self, Seen, Tail};
 use crate::circuit::branch::{self, Namer, Stage};
@@ -42,12 +43,14 @@ pub struct Synthesis {
     pub remarks: Vec<String>,
 }
 
-/// The network of `side` as the design asks for it.
+/// The network of `side` as the design asks for it; coils that are wound have the resistance of
+/// their wire.
 ///
 /// # Errors
 /// Loads or a frequency that no ladder fits; a design read from a file has neither.
 pub fn network_for(design: &Design, side: &Side) -> Result<Synthesis, LadderError> {
-    let mut synthesis = unguarded(design, side)?;
+    let mut synthesis = asked_for(design, side)?;
+    Coils::of(&design.coils, &synthesis.network).wind(&mut synthesis.network);
     if let Some(guard) = &design.crossover.guard {
         put_guard(&mut synthesis.network, guard);
     }
@@ -70,7 +73,7 @@ fn put_guard(network: &mut Network, guard: &Guard) {
     network.ports[TWEETER].nodes = [terminal, other];
 }
 
-fn unguarded(design: &Design, side: &Side) -> Result<Synthesis, LadderError> {
+fn asked_for(design: &Design, side: &Side) -> Result<Synthesis, LadderError> {
     match &design.crossover.topology {
         Topology::Listed(network) => Ok(Synthesis {
             network: network.clone(),

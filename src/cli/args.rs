@@ -29,6 +29,8 @@ pub(super) enum Command {
     Offset(Offset),
     /// The parts list: exact and preferred values, quantities for the run, what comes along
     Parts(Parts),
+    /// A coil to wind: turns, layers, diameters, wire and resistance; its field in another one
+    Coil(super::coil::Arguments),
     /// Whether driver and design files are sound, agree with themselves, and fit the panel
     Check(Check),
     /// Driver parameters and a driver file from impedance sweeps
@@ -181,7 +183,7 @@ pub(super) struct Parts {
     /// Panels to build; the design's own number if left out
     #[arg(long, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     pub(super) units: Option<u32>,
-    /// Folder for parts.csv, made if it is not there
+    /// Folder for the list as CSV, workbook, Markdown and JSON, made if it is not there
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
     /// Print the list as a JSON document
@@ -190,6 +192,9 @@ pub(super) struct Parts {
     /// Print the list as CSV
     #[arg(long)]
     pub(super) csv: bool,
+    /// Print the list in Markdown
+    #[arg(long, conflicts_with_all = ["csv", "json"])]
+    pub(super) markdown: bool,
 }
 
 #[derive(Debug, Args)]

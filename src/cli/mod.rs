@@ -3,6 +3,7 @@
 
 mod args;
 mod check;
+mod coil;
 mod compare;
 mod crossover;
 mod design;
@@ -44,6 +45,8 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone tune FILE --out DIR     values that meet a target on the real drivers
   slabtone explore FILE            orders and frequencies too: the designs that none beats
   slabtone parts FILE --units 300  the parts list
+  slabtone coil --mh 0.47 --wire-mm 0.8 --height-mm 12
+                                   how to wind a coil
   slabtone check FILE...           are these driver and design files sound, does it fit
   slabtone fit FREE.csv --sd-cm2 38
                                    driver parameters from impedance sweeps
@@ -69,6 +72,7 @@ pub fn run() -> ExitCode {
         Some(Command::Design(a)) => design::run(a),
         Some(Command::Compare(a)) => compare::run(a),
         Some(Command::Parts(a)) => parts::run(a),
+        Some(Command::Coil(a)) => coil::run(a),
         Some(Command::Tune(a)) => tune::run(a),
         Some(Command::Explore(a)) => explore::run(a),
         Some(Command::Offset(a)) => offset::run(a),

@@ -2,7 +2,7 @@
 
 use super::reader::{Bounds, Section};
 use crate::circuit::output_filter::{Damping, OutputFilter};
-use crate::design::{Amplifier, BoardPlace, Cable, Hardware, Stage};
+use crate::design::{Amplifier, BoardPlace, BuiltFor, Cable, Hardware, Stage};
 
 pub(super) fn read(section: &mut Section<'_>) -> Amplifier {
     let ohm = Bounds::new(0.5, 100.0, "ohm");
@@ -14,6 +14,7 @@ pub(super) fn read(section: &mut Section<'_>) -> Amplifier {
     let bridged = bridged(section);
     let cut_below_hz = section.optional_number("cut_below_hz", Bounds::new(10.0, 2000.0, "Hz"));
     let hardware = hardware(section, bridged);
+    let built_for = [("programme", BuiltFor::Programme), ("sine", BuiltFor::Sine)];
     let amplifier = Amplifier {
         power_w,
         into_ohm,
@@ -23,6 +24,7 @@ pub(super) fn read(section: &mut Section<'_>) -> Amplifier {
         bridged,
         cut_below_hz,
         hardware,
+        built_for: section.choice_or("built_for", &built_for, BuiltFor::Programme),
     };
     supply_fits(section, &amplifier);
     amplifier

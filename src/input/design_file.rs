@@ -7,7 +7,8 @@ use super::purchase_section::Bought;
 use super::reader::{Bounds, Document, Section};
 use super::side_section;
 use super::{
-    amplifier_section, crossover_section, panel_section, purchase_section, target_section,
+    amplifier_section, coil_section, crossover_section, panel_section, purchase_section,
+    target_section,
 };
 use crate::design::{Crossover, Design, Listener, Models, Run, Target, Window, from_room};
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
@@ -66,6 +67,7 @@ fn read(root: &mut Section<'_>, companions: &mut Companions<'_>) -> Option<Desig
     let models = root.optional_section("models");
     let models = models.map_or(Models::FULL, |mut s| panel_section::models(&mut s));
     let crossover = crossover_section::read(&mut root.section("crossover"));
+    let coils = coil_section::read(root, crossover.as_ref());
     let amplifier = amplifier_section::read(&mut root.section("amplifier"));
     let bought = purchase_section::read(root, sides.as_deref(), companions);
     let run = run(root.optional_section("run"));
@@ -79,6 +81,7 @@ fn read(root: &mut Section<'_>, companions: &mut Companions<'_>) -> Option<Desig
         crossover,
         amplifier,
         parts: bought.rules,
+        coils,
         purchase: bought.purchase,
         stock: bought.stock,
         target,

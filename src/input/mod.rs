@@ -3,6 +3,7 @@
 
 mod amplifier_section;
 pub mod cavity_section;
+mod coil_section;
 mod companions;
 pub mod crossover_section;
 pub mod curve_file;

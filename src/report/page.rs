@@ -5,7 +5,8 @@ use super::json::NotFinite;
 use super::parts_doc::OrderTexts;
 use super::study_doc::StudyDoc;
 use super::{
-    amplifier_text, assembly_text, cautions, figures, json, panel_figure, parts_doc, summary,
+    amplifier_text, assembly_text, cautions, figures, json, panel_figure, parts_doc, ratings_doc,
+    summary,
 };
 use crate::analysis::assembly::Assembly;
 use crate::analysis::clearance;
@@ -86,6 +87,8 @@ struct SidePart {
     names: String,
     facts: Vec<Fact>,
     pictures: Vec<String>,
+    ratings_heading: String,
+    ratings: Vec<[String; 6]>,
 }
 
 struct Built {
@@ -267,6 +270,8 @@ fn side_part(study: &Study, side: &SideStudy, names: &str) -> SidePart {
     SidePart {
         names: names.to_owned(),
         facts: facts.collect(),
+        ratings_heading: ratings_doc::heading(&side.ratings),
+        ratings: ratings_doc::rows(&side.ratings),
         pictures: pictures.iter().map(|(_, figure)| picture::svg(figure)).collect(),
     }
 }

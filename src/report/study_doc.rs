@@ -12,6 +12,7 @@ use super::drive_doc::DriveDoc;
 use super::in_panel_doc::InPanelDoc;
 use super::json::{ComplexArrays, SCHEMA_VERSION};
 use super::quantity;
+use super::ratings_doc::RatingsDoc;
 use crate::analysis::choice::ChosenPart;
 use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
@@ -57,6 +58,8 @@ struct SideDoc {
     /// Around the crossover, one a listener.
     seats: Vec<SeatDoc>,
     parts: Vec<PartDoc>,
+    /// What the parts as bought have to stand.
+    ratings: RatingsDoc,
     #[serde(skip_serializing_if = "Option::is_none")]
     in_panel: Option<InPanelDoc>,
     /// Which values the curves and limits are for: "exact" or "chosen".
@@ -243,6 +246,7 @@ fn side(side: &SideStudy) -> SideDoc {
         },
         limits: limits(&side.limits, DriveDoc::new(side)),
         parts: parts(side),
+        ratings: RatingsDoc::new(side),
         in_panel: side.in_panel.as_ref().map(InPanelDoc::new),
         seats: side.seats.iter().map(seat).collect(),
         values: match side.values {

@@ -5,6 +5,7 @@
 
 mod amplifier;
 mod choices;
+mod coils;
 mod comparisons;
 mod curves;
 mod drivers;
@@ -14,6 +15,7 @@ mod flat;
 mod full_drive;
 mod identify;
 mod networks;
+mod powers;
 mod random;
 mod random_design;
 mod sections;

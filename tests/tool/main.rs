@@ -11,6 +11,7 @@ mod bad_designs;
 mod bad_drivers;
 mod bad_files;
 mod bad_parts;
+mod coil;
 mod compare;
 mod documents;
 mod drive;
