@@ -85,6 +85,8 @@ pub struct Spread {
     pub factors: Vec<Factor>,
     /// Scores that a lot has.
     pub lots: usize,
+    /// Which parts of each side are electrolytic capacitors by the stock.
+    wet: Vec<Vec<bool>>,
     starts: Vec<usize>,
 }
 
@@ -214,6 +216,11 @@ impl Spread {
         };
         let sides = self.networks.iter().enumerate().map(side).collect();
         Unit { sides, warmer_k: values.last().copied().unwrap_or(0.0) }
+    }
+
+    /// Whether a part is an electrolytic capacitor by the family of its article.
+    pub fn electrolytic(&self, side: usize, part: usize) -> bool {
+        self.wet[side].get(part).copied().unwrap_or(false)
     }
 
     /// Where the factors of a side begin: parts, woofer (6), tweeter (6), depth, fill.

@@ -1,8 +1,12 @@
 //! Random units have the distributions, lots and pairs that the design states.
 
+use slabtone::analysis::batch::Batch;
 use slabtone::analysis::chance::Chance;
+use slabtone::analysis::side::SeatResponse;
 use slabtone::analysis::spread::{Quantile, Spread};
+use slabtone::circuit::lanes::LANES;
 use slabtone::design::{Design, Shape};
+use slabtone::grid::Grid;
 use slabtone::input::design_file;
 use slabtone::input::files::Embedded;
 use std::path::Path;
@@ -83,4 +87,45 @@ fn matched_parts_stay_together() {
     };
     let (_, variance) = moments(&(0..4000).map(apart).collect::<Vec<_>>());
     assert!((variance.sqrt() - 1.0 / 3f64.sqrt()).abs() < 0.08, "{variance}");
+}
+
+/// Largest difference of level (dB) and impedance (share) between the fast and the full model over
+/// `count` random units, from 100 Hz up.
+fn fast_against_full(design: &Design, count: u64) -> (f64, f64) {
+    let grid = Grid::audible(50).unwrap();
+    let batch = Batch::of(design, &grid).unwrap();
+    let spread = &batch.spread;
+    let nominal = spread.unit_of(&batch.nominal_values());
+    let reference = spread.built(design, &nominal, &grid).unwrap();
+    let mut scratch = batch.scratch();
+    let (mut level, mut ohm) = (0f64, 0f64);
+    for number in 0..count {
+        let lot = spread.lot(11, number);
+        let mut values = batch.nominal_values();
+        spread.values(&lot, &spread.scores(11, number), &mut values);
+        batch.simulate(&[&values[..]; LANES], &mut scratch);
+        let full = spread.built(design, &spread.unit_of(&values), &grid).unwrap();
+        for (s, (side, nominal)) in full.iter().zip(&reference).enumerate() {
+            for (seat, (heard, as_designed)) in side.seats.iter().zip(&nominal.seats).enumerate() {
+                let over = SeatResponse::level_db(&heard.sum);
+                let under = SeatResponse::level_db(&as_designed.sum);
+                for f in grid.within(100.0, 20_000.0) {
+                    let row = (s * batch.seats() + seat) * grid.len() + f;
+                    let got = scratch.levels.over_design_db[row][1];
+                    level = level.max((got - (over[f] - under[f])).abs());
+                }
+            }
+            let lowest = side.impedance.lowest(1.0, 1e6).unwrap().0;
+            ohm = ohm.max((scratch.levels.lowest_ohm[s][2] / lowest - 1.0).abs());
+        }
+    }
+    (level, ohm)
+}
+
+#[test]
+fn the_fast_model_agrees_with_the_full_one() {
+    let (level, ohm) = fast_against_full(&bench(), 200);
+    println!("level {level} dB, impedance {ohm}");
+    assert!(level < 0.05, "{level} dB");
+    assert!(ohm < 1e-3, "{ohm}");
 }

@@ -102,7 +102,11 @@ pub(super) fn laid_out(
     let kelvin = Scatter::uniform(100.0 * design.production.spreads.temperature_k);
     builder.add(What::Temperature, 0, "temperature", &kelvin, "temperature");
     let lots = builder.lots.len();
-    Spread { networks, polarity, factors: builder.factors, lots, starts }
+    let electrolytic = |g: &Good| {
+        g.article.as_ref().is_some_and(|a| a.family.to_lowercase().contains("electrolytic"))
+    };
+    let wet = goods.iter().map(|side| side.iter().map(electrolytic).collect()).collect();
+    Spread { networks, polarity, factors: builder.factors, lots, wet, starts }
 }
 
 impl Builder<'_> {
