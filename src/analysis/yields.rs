@@ -4,6 +4,7 @@ pub mod accept;
 pub mod classes;
 pub mod deciding;
 pub mod tally;
+pub mod whole;
 
 use super::batch::{Batch, Shift};
 use super::proportion::Proportion;

@@ -19,6 +19,7 @@ mod paths;
 mod patience;
 mod stimulus;
 mod tune;
+mod yields;
 
 use args::{Arguments, Command};
 use clap::Parser;
@@ -43,6 +44,7 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone compare FILE            slopes over each other: what each costs and gives
   slabtone tune FILE --out DIR     values that meet a target on the real drivers
   slabtone explore FILE            orders and frequencies too: the designs that none beats
+  slabtone yield FILE              how many units of the run are good, and what decides
   slabtone parts FILE --units 300  the parts list
   slabtone check FILE...           are these driver and design files sound, does it fit
   slabtone fit FREE.csv --sd-cm2 38
@@ -71,6 +73,7 @@ pub fn run() -> ExitCode {
         Some(Command::Parts(a)) => parts::run(a),
         Some(Command::Tune(a)) => tune::run(a),
         Some(Command::Explore(a)) => explore::run(a),
+        Some(Command::Yield(a)) => yields::run(a),
         Some(Command::Offset(a)) => offset::run(a),
         Some(Command::Fit(a)) => fit::run(a),
         Some(Command::Stimulus(a)) => stimulus::run(a),

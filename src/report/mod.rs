@@ -37,3 +37,5 @@ pub mod study_doc;
 pub mod summary;
 pub mod table;
 pub mod tune_doc;
+pub mod yield_doc;
+pub mod yield_figures;
