@@ -123,8 +123,11 @@ fn the_reading_bench_is_drawn_as_in_plots() {
 
 #[test]
 fn plots_holds_no_picture_that_is_drawn_no_more() {
-    let today: Vec<PathBuf> =
-        drawn().iter().chain([&compared(), &panel(), &bare()]).map(|(name, _)| kept(name)).collect();
+    let today: Vec<PathBuf> = drawn()
+        .iter()
+        .chain([&compared(), &panel(), &bare()])
+        .map(|(name, _)| kept(name))
+        .collect();
     for entry in std::fs::read_dir(kept("").parent().unwrap()).unwrap() {
         let path = entry.unwrap().path();
         assert!(today.contains(&path), "{} is not drawn by this test", path.display());

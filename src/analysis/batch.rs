@@ -13,7 +13,7 @@ use crate::circuit::plan::{Branches, Plan, Work};
 use crate::design::{Design, Ways};
 use crate::grid::Grid;
 use std::sync::Arc;
-use surrogate::{AXES, DriverPoint, Surrogate};
+use surrogate::{AXES, Surrogate};
 use unit_lanes::SideLanes;
 
 /// What years or a choice of parts put on top of every unit.
@@ -42,6 +42,7 @@ pub struct Batch {
     sides: Vec<BatchSide>,
     output_ohm: f64,
     seats: usize,
+    vectors: pulp::Arch,
 }
 
 #[derive(Debug, Clone)]
@@ -98,7 +99,8 @@ impl Batch {
         }
         let output_ohm = design.amplifier.output_ohm;
         let grid = Arc::clone(grid);
-        let mut batch = Self { grid, spread, shift: Shift::NONE, sides, output_ohm, seats };
+        let (shift, vectors) = (Shift::NONE, pulp::Arch::new());
+        let mut batch = Self { grid, spread, shift, sides, output_ohm, seats, vectors };
         batch.lay_reference();
         Ok(batch)
     }
@@ -211,7 +213,9 @@ impl Batch {
             output_ohm: self.output_ohm,
             seats: self.seats,
         };
-        let most = job.sweep(&mut scratch.work[index], &mut scratch.levels.over_design_db[rows]);
+        let (work, levels) = (&mut scratch.work[index], &mut scratch.levels.over_design_db[rows]);
+        // The widest vectors that the machine has; the sums are the same with any.
+        let most = self.vectors.dispatch(|| job.sweep(work, levels));
         scratch.levels.lowest_ohm[index] = each(|l| 1.0 / most[l].sqrt());
     }
 }
@@ -265,8 +269,8 @@ impl SideJob<'_> {
         let rest = Complex { re: each(|l| 1.0 + drop.re[l]), im: drop.im }.norm_sqr();
         let points = self.omega.len();
         for seat in 0..self.seats {
-            let heard = |way: &DriverPoint| way.heard[seat].at(moved);
-            let sum = heard(&point.woofer).times(&low).plus(&heard(&point.tweeter).times(&high));
+            let heard = point.woofer.heard[seat].at(moved).times(&low);
+            let sum = heard.plus(&point.tweeter.heard[seat].at(moved).times(&high));
             let reference = self.side.reference[f * self.seats + seat];
             let square = sum.norm_sqr();
             levels[seat * points + f] = decibels(&each(|l| square[l] / (rest[l] * reference)));

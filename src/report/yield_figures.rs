@@ -45,7 +45,8 @@ fn band_panel(design: &Design, answer: &Answer, side: usize) -> Panel {
     let worst = &answer.worst_db[row];
     let window = window(design, hz);
     let inside = answer.line.judge.band();
-    let largest = worst[inside.clone()].iter().fold(1.0f64, |m, w| m.max(w.abs()));
+    let all = answer.worst_db.iter().flat_map(|w| &w[inside.clone()]);
+    let largest = all.fold(1.0f64, |m, w| m.max(w.abs()));
     let limit = window.iter().fold(largest, |m, (_, up, down)| m.max(up.max(-down)));
     let top = (1.15 * limit).ceil();
     let mut panel = Panel::new(Axis::linear("Departure (dB)", -top, top));
@@ -116,26 +117,24 @@ pub fn deciding(design: &Design, answer: &Answer) -> Option<Figure> {
     let most = shown.iter().map(|s| share(s.share.total)).fold(1.0, f64::max);
     let mut figure = Figure::new(
         "Which spread decides",
-        format!("{}, share of the variance of how much of the limits a unit uses", design.name),
-        Axis::linear("Share of the variance (%)", 0.0, 1.45 * most),
+        format!("{}, by the variance of how much of its limits a unit uses", design.name),
+        Axis::linear("Rank", 0.4, shown.len() as f64 + 0.6),
     );
     figure.description =
         "Ranked bars: what each source does together with the others, and by itself.".into();
-    let rows = shown.len() as f64;
-    let mut panel = Panel::new(Axis::linear("Rank", rows + 0.5, 0.5));
+    let mut panel = Panel::new(Axis::linear("Share of the variance (%)", 0.0, 1.25 * most));
     for (k, source) in shown.iter().enumerate() {
         let rank = k as f64 + 1.0;
         let bar = |name: &str, ink, to: f64, half: f64| {
             let name = if k == 0 { name } else { "" };
-            let (low, high) = (vec![rank - half; 2], vec![rank + half; 2]);
-            Band::new(name, ink, vec![0.0, to], low, high)
+            Band::new(name, ink, vec![rank - half, rank + half], vec![0.0; 2], vec![to; 2])
         };
-        panel.bands.push(bar("with others", Ink::Tweeter, share(source.share.total), 0.36));
+        panel.bands.push(bar("with others", Ink::Tweeter, share(source.share.total), 0.38));
         panel.bands.push(bar("by itself", Ink::Woofer, share(source.share.first), 0.2));
         panel.marks.push(Mark {
             text: source.name.clone(),
-            x: share(source.share.total),
-            y: rank,
+            x: rank,
+            y: share(source.share.total),
             ink: Ink::Tweeter,
             solid: true,
         });

@@ -29,3 +29,4 @@ mod search;
 mod spice;
 mod summation;
 mod thermal;
+mod tolerance;

@@ -9,7 +9,7 @@ use crate::circuit::lanes::LANES;
 /// A source of variance: scores that are drawn together.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Source {
-    /// "C1", "woofer Mms, by the unit".
+    /// "C1", "woofer Mms, unit".
     pub name: String,
     /// Its shares.
     pub share: Share,
@@ -39,7 +39,7 @@ impl Grouped {
             let element = matches!(factor.what, What::Element(_, k) if k < 5);
             let name = &factor.name;
             let (unit, lot) = match element {
-                true => (format!("{name}, by the unit"), format!("{name}, by the lot")),
+                true => (format!("{name}, unit"), format!("{name}, lot")),
                 false => (name.clone(), name.clone()),
             };
             let unit = grouped.index(unit);
