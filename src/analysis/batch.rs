@@ -114,7 +114,8 @@ impl Batch {
         for (s, side) in self.sides.iter_mut().enumerate() {
             let level = |f: usize, seat: usize| {
                 let row = (s * self.seats + seat) * points + f;
-                10f64.powf(scratch.levels.over_design_db[row][0] / 10.0)
+                let before = side.reference[f * self.seats + seat];
+                before * 10f64.powf(scratch.levels.over_design_db[row][0] / 10.0)
             };
             let squares = (0..points).flat_map(|f| (0..self.seats).map(move |seat| (f, seat)));
             side.reference = Arc::new(squares.map(|(f, seat)| level(f, seat)).collect());
@@ -130,6 +131,13 @@ impl Batch {
             side.network = network.clone();
         }
         other
+    }
+
+    /// The same as a design of its own: levels are over those of its own nominal unit.
+    #[must_use]
+    pub fn as_design(mut self) -> Self {
+        self.lay_reference();
+        self
     }
 
     /// The networks of the sides as they are for a nominal unit.

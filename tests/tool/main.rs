@@ -33,3 +33,4 @@ mod svg;
 mod unfit;
 mod whole_messages;
 mod writing;
+mod yields;

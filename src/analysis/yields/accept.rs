@@ -42,6 +42,7 @@ pub struct Judge {
     below: Vec<f64>,
     /// Where the window lies around: the design over it, dB, one row a side and seat.
     base: Vec<Vec<f64>>,
+    flat: bool,
     level_db: Option<f64>,
     pair_db: Option<f64>,
     lowest_ohm: f64,
@@ -80,21 +81,23 @@ impl Judge {
         }
         let limits = batch.grid.frequency_hz()[band.clone()].iter();
         let limits: Vec<(f64, f64)> = limits.map(|hz| acceptance.limits_at(*hz)).collect();
-        let base = batch.design_levels_db().into_iter().map(|mut level| {
-            let mean = level[band.clone()].iter().sum::<f64>() / band.len() as f64;
-            let flat = acceptance.about == About::Flat;
-            level.iter_mut().for_each(|l| *l = if flat { *l - mean } else { 0.0 });
-            level
-        });
+        let flat = acceptance.about == About::Flat;
         Some(Self {
             above: limits.iter().map(|l| 1.0 / l.0).collect(),
             below: limits.iter().map(|l| 1.0 / l.1).collect(),
-            base: base.collect(),
+            base: base(batch, &band, flat),
+            flat,
             level_db: acceptance.level_db,
             pair_db: acceptance.pair_db,
             lowest_ohm: acceptance.lowest_ohm,
             band,
         })
+    }
+
+    /// The same limits for another design on the same grid.
+    #[must_use]
+    pub fn around(&self, batch: &Batch) -> Self {
+        Self { base: base(batch, &self.band, self.flat), ..self.clone() }
     }
 
     /// Points of the grid in the window.
@@ -146,6 +149,16 @@ impl Judge {
         }
         most
     }
+}
+
+/// What the design is over the middle line, dB, one row a side and seat.
+fn base(batch: &Batch, band: &Range<usize>, flat: bool) -> Vec<Vec<f64>> {
+    let over = |mut level: Vec<f64>| {
+        let mean = level[band.clone()].iter().sum::<f64>() / band.len() as f64;
+        level.iter_mut().for_each(|l| *l = if flat { *l - mean } else { 0.0 });
+        level
+    };
+    batch.design_levels_db().into_iter().map(over).collect()
 }
 
 /// The larger one; what is no number counts as largest.

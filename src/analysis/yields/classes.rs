@@ -1,5 +1,6 @@
 //! Tolerance for money: which tolerance of each part reaches a yield at the lowest cost, or the
-//! best yield for a budget. All choices meet the same chances, so that their yields can be compared
+//! best yield for a budget. A part of another loss makes another design: a window around the design
+//! is then around that one. All choices meet the same chances, so that their yields can be compared
 //! without the noise of the draws.
 
 use super::{Draws, Line};
@@ -107,7 +108,9 @@ impl<'l> Market<'l> {
             }
         }
         let batch = self.line.batch.with_networks(&networks).with_spread(Arc::new(spread));
-        let drawn = Line { batch, judge: self.line.judge.clone() }.draw(self.draws);
+        let batch = batch.as_design();
+        let judge = self.line.judge.around(&batch);
+        let drawn = Line { batch, judge }.draw(self.draws);
         let departure_db = drawn.tally.deviation_quantile_db(0.5);
         let bill = Bill { picks: picks.to_vec(), cost, good: drawn.good.mean, departure_db };
         self.tried.insert(picks.to_vec(), bill.clone());
