@@ -20,6 +20,7 @@ mod paths;
 mod patience;
 mod stimulus;
 mod tune;
+mod yields;
 
 use args::{Arguments, Command};
 use clap::Parser;
@@ -44,6 +45,7 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone compare FILE            slopes over each other: what each costs and gives
   slabtone tune FILE --out DIR     values that meet a target on the real drivers
   slabtone explore FILE            orders and frequencies too: the designs that none beats
+  slabtone yield FILE              how many units of the run are good, and what decides
   slabtone parts FILE --units 300  the parts list
   slabtone coil --mh 0.47 --wire-mm 0.8 --height-mm 12
                                    how to wind a coil
@@ -75,6 +77,7 @@ pub fn run() -> ExitCode {
         Some(Command::Coil(a)) => coil::run(a),
         Some(Command::Tune(a)) => tune::run(a),
         Some(Command::Explore(a)) => explore::run(a),
+        Some(Command::Yield(a)) => yields::run(a),
         Some(Command::Offset(a)) => offset::run(a),
         Some(Command::Fit(a)) => fit::run(a),
         Some(Command::Stimulus(a)) => stimulus::run(a),

@@ -22,4 +22,5 @@ pub mod quadrature;
 pub mod sheet;
 pub mod slab_heat;
 pub mod sphere;
+pub mod spread;
 pub mod wave_cavity;

@@ -49,3 +49,5 @@ pub mod summary;
 pub mod table;
 pub mod tune_doc;
 mod warmth_doc;
+pub mod yield_doc;
+pub mod yield_figures;

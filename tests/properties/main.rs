@@ -16,6 +16,7 @@ mod full_drive;
 mod identify;
 mod networks;
 mod powers;
+mod production;
 mod random;
 mod random_design;
 mod sections;

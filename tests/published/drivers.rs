@@ -27,6 +27,7 @@ pub fn driver(name: &str, motor: Motor, coil: VoiceCoil) -> Driver {
             basket: None,
         },
         measured: Default::default(),
+        spread: None,
         price: None,
     }
 }

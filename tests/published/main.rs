@@ -33,3 +33,4 @@ mod search;
 mod spice;
 mod summation;
 mod thermal;
+mod tolerance;

@@ -179,6 +179,7 @@ fn amplifier(power_w: f64, into_ohm: f64, supply_v: Option<f64>) -> Amplifier {
         bridged: true,
         cut_below_hz: None,
         hardware: slabtone::design::Hardware::default(),
+        built_for: slabtone::design::BuiltFor::Programme,
     }
 }
 

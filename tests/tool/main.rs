@@ -35,3 +35,4 @@ mod svg;
 mod unfit;
 mod whole_messages;
 mod writing;
+mod yields;
