@@ -2,6 +2,7 @@
 //! rules and run. Plain data in SI units; files are read into it, analyses read from it.
 
 mod crossover;
+mod production;
 mod purchase;
 mod stock;
 mod surroundings;
@@ -10,6 +11,9 @@ mod ways;
 
 pub use crossover::{
     Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology, TweeterLevel,
+};
+pub use production::{
+    About, Acceptance, Ageing, PartScatter, Production, Scatter, Shape, Spreads, ToleranceClass,
 };
 pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
 pub use stock::{Article, Rating, Stock};
@@ -59,6 +63,8 @@ pub struct Design {
     pub target: Option<Target>,
     /// The production run.
     pub run: Run,
+    /// What scatters in the run, and what a unit has to keep.
+    pub production: Production,
     /// Air in the room.
     pub air: Air,
     /// Drive that levels are told for, V rms.
@@ -75,6 +81,14 @@ impl Design {
     pub fn target(&self) -> Target {
         let usual = || Target::of(&self.crossover, 1.1 * self.amplifier.lowest_load_ohm);
         self.target.clone().unwrap_or_else(usual)
+    }
+
+    /// What a unit of the run has to keep: as stated, else the run's window and the amplifier's
+    /// lowest load; `None` where there is no window at all.
+    pub fn acceptance(&self) -> Option<Acceptance> {
+        let of_window = |w: &Window| Acceptance::of_window(w, self.amplifier.lowest_load_ohm);
+        let stated = self.production.acceptance.clone();
+        stated.or_else(|| self.run.window.as_ref().map(of_window))
     }
 
     /// The design with this network written out part by part in the place of its crossover.

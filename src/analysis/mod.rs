@@ -3,6 +3,7 @@
 
 pub mod acoustics;
 pub mod advice;
+pub mod chance;
 pub mod choice;
 pub mod clearance;
 pub mod compare;
@@ -32,6 +33,7 @@ pub mod shaping;
 pub mod sheet;
 pub mod shelf;
 pub mod side;
+pub mod spread;
 pub mod study;
 pub mod synthesis;
 pub mod textbook;

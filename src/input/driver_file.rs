@@ -8,6 +8,7 @@ use crate::model::air::Air;
 use crate::model::coil::VoiceCoil;
 use crate::model::driver::{Driver, Limits, MassCondition, Motor, Price, Role, Size};
 use crate::model::given::{CheckedDriver, Disagreement, GivenError, GivenParameters};
+use crate::model::spread::{DriverSpread, ElementSpread};
 use std::path::Path;
 
 /// Acoustic centre behind the face.
@@ -77,9 +78,12 @@ fn read(root: &mut Section<'_>, place: &Place<'_>, remarks: &mut Remarks) -> Opt
     let size = size(&mut root.section("size"), given.sd_m2);
     let price = root.optional_section("price").map(|mut s| price(&mut s));
     let radius_m = (given.sd_m2 / std::f64::consts::PI).sqrt();
+    let spread = root.optional_section("spread");
+    let spread = spread.and_then(|mut s| spread_section(&mut s, motor.as_ref().map(|m| &m.0)));
     let measured = measured_section::read(root, place, radius_m, remarks);
     let (motor, disagreements) = motor?;
-    let driver = Driver { name, role, motor, coil, mass_condition, limits, size, measured, price };
+    let driver =
+        Driver { name, role, motor, coil, mass_condition, limits, size, measured, spread, price };
     let notes = std::mem::take(&mut remarks.notes);
     Some(CheckedDriver { driver, disagreements, notes })
 }
@@ -237,6 +241,27 @@ fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {
         block.refuse("flange_mm", &message, "check sd_cm2 and flange_mm");
     }
     size
+}
+
+/// How units of it differ, one standard deviation each.
+fn spread_section(block: &mut Section<'_>, motor: Option<&Motor>) -> Option<ElementSpread> {
+    let percent = Bounds::new(0.0, 50.0, "%");
+    let stated = DriverSpread {
+        fs_percent: block.number("fs_percent", percent),
+        qts_percent: block.number("qts_percent", percent),
+        sensitivity_db: block.number("sensitivity_db", Bounds::new(0.0, 6.0, "dB")),
+        re_percent: block.number("re_percent", percent),
+        le_percent: block.number("le_percent", percent),
+    };
+    let motor = motor.filter(|_| block.is_sound())?;
+    match ElementSpread::of(motor, &stated) {
+        Ok(spread) => Some(spread),
+        Err(error) => {
+            let help = "mass, compliance, losses and force factor vary independently of each other";
+            block.refuse(error.key(), &error.to_string(), help);
+            None
+        }
+    }
 }
 
 fn price(block: &mut Section<'_>) -> Price {

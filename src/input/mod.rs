@@ -12,6 +12,7 @@ pub mod file;
 pub mod files;
 pub mod measured_section;
 pub mod panel_section;
+mod production_section;
 mod purchase_section;
 pub mod reader;
 pub mod side_section;

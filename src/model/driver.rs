@@ -6,6 +6,7 @@
 use super::air::Air;
 use super::coil::VoiceCoil;
 use super::measured::Measured;
+use super::spread::ElementSpread;
 use crate::grid::{AcousticImpedance, Flow, Grid, Impedance, Spectrum};
 use num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
@@ -187,6 +188,8 @@ pub struct Driver {
     pub size: Size,
     /// What was measured of it.
     pub measured: Measured,
+    /// How units differ, where the file has it.
+    pub spread: Option<ElementSpread>,
     /// Price of one, where the file has it.
     pub price: Option<Price>,
 }

@@ -21,4 +21,5 @@ pub mod plate;
 pub mod quadrature;
 pub mod sheet;
 pub mod sphere;
+pub mod spread;
 pub mod wave_cavity;

@@ -26,6 +26,7 @@ pub fn driver(name: &str, motor: Motor, coil: VoiceCoil) -> Driver {
             vent_clearance_m: None,
         },
         measured: Default::default(),
+        spread: None,
         price: None,
     }
 }
