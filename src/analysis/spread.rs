@@ -297,6 +297,3 @@ pub fn filled(fill: Fill, factor: f64) -> Fill {
         }
     }
 }
-
-#[cfg(test)]
-mod tests;

@@ -13,6 +13,7 @@ mod flat;
 mod full_drive;
 mod identify;
 mod networks;
+mod production;
 mod random;
 mod random_design;
 mod sections;

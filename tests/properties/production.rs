@@ -1,6 +1,10 @@
-use super::*;
-use crate::input::design_file;
-use crate::input::files::Embedded;
+//! Random units have the distributions, lots and pairs that the design states.
+
+use slabtone::analysis::chance::Chance;
+use slabtone::analysis::spread::{Quantile, Spread};
+use slabtone::design::{Design, Shape};
+use slabtone::input::design_file;
+use slabtone::input::files::Embedded;
 use std::path::Path;
 
 fn bench() -> Design {
