@@ -7,6 +7,7 @@
 pub mod batch;
 pub mod conformity;
 pub mod diagnose;
+pub mod examine;
 pub mod fault;
 pub mod gate;
 pub mod key_figures;
@@ -15,4 +16,5 @@ pub mod pairs;
 mod parameters;
 pub mod population;
 pub mod risk;
+pub mod rub;
 pub mod twin;

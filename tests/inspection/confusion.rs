@@ -2,6 +2,7 @@
 
 use super::other_unit::{Fate, Maker};
 use num_complex::Complex64;
+use rayon::prelude::*;
 use slabtone::analysis::chance::Chance;
 use slabtone::analysis::inspection::diagnose::{Diagnosed, Diagnosis, Opinion, Sounded};
 use slabtone::analysis::inspection::fault::{Cause, Fault};
@@ -13,7 +14,7 @@ use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Embedded};
 use std::collections::BTreeMap;
 use std::fmt::Write;
-use rayon::prelude::*;
+use std::sync::Arc;
 
 /// From this d' on a fault counts as detectable: among some hundred causes a false alarm of 2 % in
 /// all needs 3.7 standard deviations, and to be found nine times in ten another 1.3.
@@ -39,7 +40,7 @@ fn outcomes() -> Vec<Outcome> {
     let spread = Spread::of(&design).unwrap();
     let grid = Grid::audible(120).unwrap();
     let measuring = Measuring::default();
-    let twin = Twin::new(&design, &spread, 0, &measuring, &grid).unwrap();
+    let twin = Arc::new(Twin::new(&design, &spread, 0, &measuring, &grid).unwrap());
     let diagnosis = Diagnosis::new(&twin, &measuring, true, false).unwrap();
     let maker = Maker::new(&design, &spread.networks[0], &grid, CAVITIES);
     let nominal = Fate { chance: Chance::of(0), size: 0.0, cavity: 0 };
@@ -111,7 +112,10 @@ fn faults_that_can_be_detected_are_named_and_good_units_are_left_alone() {
     let _ = writeln!(
         text,
         "\nOf {} detectable faults {} are named first and {} first or second; {alarms} of {} good units raise an alarm (mean misfit {mean:.2}).",
-        all[0], all[1], all[2], good.len()
+        all[0],
+        all[1],
+        all[2],
+        good.len()
     );
     println!("{text}");
     for o in outcomes.iter().filter(|o| o.d >= DETECTABLE && o.place().is_none_or(|p| p > 1)) {

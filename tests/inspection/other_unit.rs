@@ -94,7 +94,9 @@ impl Maker {
         for (k, part) in network.parts.iter_mut().enumerate() {
             let at = 10 + 3 * k as u64;
             let right = match *fault {
-                Fault::Wrong { part, value, .. } if part == k => part_of(&part_at(&self.network, k), value),
+                Fault::Wrong { part, value, .. } if part == k => {
+                    part_of(&part_at(&self.network, k), value)
+                }
                 Fault::Swapped(a, b) if a == k => part_at(&self.network, b),
                 Fault::Swapped(a, b) if b == k => part_at(&self.network, a),
                 _ => part.component,
@@ -108,10 +110,8 @@ impl Maker {
         let woofer = self.driver(&drivers.woofer.driver, &woofer_load, fate, 200, warm);
         let tweeter = self.driver(&drivers.tweeter.driver, &self.tweeter_load, fate, 210, warm);
         let gone = |way| *fault == Fault::DriverOpen(way);
-        let ports = [
-            (!gone(Way::Woofer)).then_some(&woofer),
-            (!gone(Way::Tweeter)).then_some(&tweeter),
-        ];
+        let ports =
+            [(!gone(Way::Woofer)).then_some(&woofer), (!gone(Way::Tweeter)).then_some(&tweeter)];
         let z = self.input(&network, fault, &Load::diagonal(&self.grid, &ports));
         let cable = if *fault == Fault::Cable { 0.3 + 1.2 * size } else { 0.0 };
         let leads = fate.size * LEADS_OHM + cable;

@@ -10,6 +10,7 @@ mod bench;
 mod cavity;
 mod closed_box;
 mod compensation;
+mod conformity;
 mod coupled_sheets;
 mod crossover;
 mod driver_impedance;

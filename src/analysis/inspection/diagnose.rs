@@ -14,6 +14,7 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use num_complex::Complex64;
 use rayon::prelude::*;
 use std::f64::consts::TAU;
+use std::sync::Arc;
 
 /// What a unit is before it is measured: good, with this probability.
 const GOOD: f64 = 0.9;
@@ -82,8 +83,8 @@ pub struct Diagnosed {
 
 /// Everything that is known before a sweep is.
 #[derive(Debug)]
-pub struct Diagnosis<'t> {
-    twin: &'t Twin,
+pub struct Diagnosis {
+    twin: Arc<Twin>,
     has_phase: bool,
     has_response: bool,
     z_noise: f64,
@@ -129,19 +130,19 @@ impl Evidence {
     }
 }
 
-impl<'t> Diagnosis<'t> {
+impl Diagnosis {
     /// Prepares every fault of `twin` for sweeps with or without phase and response.
     ///
     /// # Errors
     /// A network that cannot be solved.
     pub fn new(
-        twin: &'t Twin,
+        twin: &Arc<Twin>,
         measuring: &Measuring,
         has_phase: bool,
         has_response: bool,
     ) -> Result<Self, SolveError> {
         let mut out = Self {
-            twin,
+            twin: Arc::clone(twin),
             has_phase,
             has_response,
             z_noise: measuring.noise.hypot(MODEL),
@@ -282,7 +283,7 @@ impl<'t> Diagnosis<'t> {
         let mut best: Option<Evidence> = None;
         for _ in 0..STEPS {
             let scaled = moved.iter().zip(&h.deviation).zip(&h.mean);
-            let at: Vec<f64> = scaled.map(|((t, d), mean)| mean + (t * d).clamp(-2.0, 2.0)).collect();
+            let at: Vec<f64> = scaled.map(|((t, d), mean)| mean + t.clamp(-8.0, 8.0) * d).collect();
             let state = self.state(&self.twin.slopes(&h.fault, &at)?, &h.deviation);
             let beyond = self.beyond(measured, &state.value);
             let now = Evidence {

@@ -153,7 +153,8 @@ fn band(
         scores.fold(0.0, f64::max)
     };
     let k = quantile(curves.iter().map(farthest).collect(), rule.coverage);
-    let tolerance = mean.iter().zip(&sigma).map(|(m, s)| Tolerance { low: m - k * s, high: m + k * s });
+    let tolerance =
+        mean.iter().zip(&sigma).map(|(m, s)| Tolerance { low: m - k * s, high: m + k * s });
     let reference: Vec<f64> = (0..points).map(|f| quantile(at(f).collect(), 0.5)).collect();
     let uncertainty = reference.iter().enumerate().map(|(f, v)| uncertainty(f, *v)).collect();
     Band { tolerance: tolerance.collect(), acceptance: Vec::new(), reference, uncertainty }

@@ -4,12 +4,8 @@
 pub const COUNT: usize = 4;
 
 /// Names and units of the key figures, in their order.
-pub const NAMES: [(&str, &str); COUNT] = [
-    ("resonance_hz", "Hz"),
-    ("resonance_ohm", "Ω"),
-    ("lowest_ohm", "Ω"),
-    ("low_end_ohm", "Ω"),
-];
+pub const NAMES: [(&str, &str); COUNT] =
+    [("resonance_hz", "Hz"), ("resonance_ohm", "Ω"), ("lowest_ohm", "Ω"), ("low_end_ohm", "Ω")];
 
 /// Key figures of an impedance.
 #[derive(Debug, Clone, Copy, PartialEq)]

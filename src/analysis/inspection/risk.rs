@@ -31,7 +31,13 @@ pub struct Risk {
 
 /// What a sweep of a unit reads: the logarithm of its magnitude with gain, leads, temperature and
 /// noise of this sweep. `sweep` numbers the sweeps of a seed.
-pub fn swept(gate: &Gate, ln_ohm: &[f64], measuring: &Measuring, seed: u64, sweep: u64) -> Vec<f64> {
+pub fn swept(
+    gate: &Gate,
+    ln_ohm: &[f64],
+    measuring: &Measuring,
+    seed: u64,
+    sweep: u64,
+) -> Vec<f64> {
     let chance = Chance::of(seed).row(FIXTURE + sweep);
     let gain = measuring.gain * chance.normal(0);
     let leads = measuring.leads_ohm * chance.normal(1);

@@ -190,9 +190,10 @@ impl Twin {
         };
         let mut ways = Ways {
             woofer: self.ways.woofer.moved(&self.grid, &rest[..6], hot, more),
-            tweeter: self.ways.tweeter.moved(&self.grid, &rest[6..12], hot, |_| {
-                Complex64::default()
-            }),
+            tweeter: self
+                .ways
+                .tweeter
+                .moved(&self.grid, &rest[6..12], hot, |_| Complex64::default()),
         };
         if let Some(state) = state {
             ways.woofer.pressure.iter_mut().zip(&state.heard).for_each(|(p, h)| *p *= h);
@@ -370,7 +371,8 @@ impl Point<'_> {
             self.by_driver(port, n, z, way.by[self.f][6], way.z[self.f], KELVIN, &mut by);
             if port == 0 {
                 let at = OF_SWEEP + n + 12;
-                for (q, slope) in [(at, twin.depth_slope[self.f]), (at + 1, twin.fill_slope[self.f])]
+                for (q, slope) in
+                    [(at, twin.depth_slope[self.f]), (at + 1, twin.fill_slope[self.f])]
                 {
                     let moved = (load.0 * slope, load.1 * slope);
                     self.by_driver(port, n, z, moved, way.z[self.f], q, &mut by);

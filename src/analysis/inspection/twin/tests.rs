@@ -31,7 +31,10 @@ fn slopes_agree_with_differences_for_good_and_bad_units() {
                 assert!((plain.ln_z[f] - slopes.answer.ln_z[f]).norm() < 1e-9);
                 let dz = (up.ln_z[f] - down.ln_z[f]) / (2.0 * step);
                 let got = slopes.z_by[f * here.len() + q];
-                assert!((dz - got).norm() < 1e-4 * (1.0 + dz.norm()), "{fault:?} {q} {f} {dz} {got}");
+                assert!(
+                    (dz - got).norm() < 1e-4 * (1.0 + dz.norm()),
+                    "{fault:?} {q} {f} {dz} {got}"
+                );
                 let dp = (up.ln_p[f] - down.ln_p[f]) / (2.0 * step);
                 let got = slopes.p_by[f * here.len() + q];
                 assert!((dp - got).abs() < 1e-4 * (1.0 + dp.abs()), "{fault:?} {q} {f} {dp} {got}");
