@@ -23,8 +23,8 @@ use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Disk, Embedded};
 use slabtone::picture;
 use slabtone::report::{
-    cavity_figure, compare_figure, directions_figure, figures, limits_figure, panel_figure, placement_figure,
-    sheet_figure,
+    cavity_figure, compare_figure, directions_figure, figures, limits_figure, panel_figure,
+    placement_figure, sheet_figure,
 };
 use std::path::{Path, PathBuf};
 use svg::Element;
@@ -125,8 +125,11 @@ fn the_reading_bench_is_drawn_as_in_plots() {
 
 #[test]
 fn plots_holds_no_picture_that_is_drawn_no_more() {
-    let today: Vec<PathBuf> =
-        drawn().iter().chain([&compared(), &panel(), &limits()]).map(|(name, _)| kept(name)).collect();
+    let today: Vec<PathBuf> = drawn()
+        .iter()
+        .chain([&compared(), &panel(), &limits()])
+        .map(|(name, _)| kept(name))
+        .collect();
     for entry in std::fs::read_dir(kept("").parent().unwrap()).unwrap() {
         let path = entry.unwrap().path();
         assert!(today.contains(&path), "{} is not drawn by this test", path.display());

@@ -19,7 +19,7 @@ use std::sync::Arc;
 /// From this d' on a fault counts as detectable: among some hundred causes a false alarm of 2 % in
 /// all needs 3.7 standard deviations, and to be found nine times in ten another 1.3.
 const DETECTABLE: f64 = 5.0;
-const CAVITIES: usize = 12;
+const CAVITIES: usize = 6;
 const GOOD_UNITS: u64 = 300;
 const UNITS_A_KIND: u64 = 60;
 
@@ -167,7 +167,9 @@ fn example_sweeps_can_be_made_again() {
     for (row, side) in [(17, "left"), (18, "right")] {
         let fate = Fate { chance: Chance::of(5).row(row), size: 1.0, cavity: 1 };
         let ln_z = maker.sweep(&fate, &Fault::None, 0.0);
-        let mut text = String::from("# unit 17 of the reading bench, made up\nfrequency_hz,magnitude_ohm,phase_deg\n");
+        let mut text = String::from(
+            "# unit 17 of the reading bench, made up\nfrequency_hz,magnitude_ohm,phase_deg\n",
+        );
         for (hz, ln) in grid.frequency_hz().iter().zip(&ln_z) {
             let _ = writeln!(text, "{hz:.3},{:.4},{:.3}", ln.re.exp(), ln.im.to_degrees());
         }

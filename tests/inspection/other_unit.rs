@@ -5,7 +5,6 @@
 use num_complex::Complex64;
 use slabtone::analysis::acoustics::Acoustics;
 use slabtone::analysis::chance::Chance;
-use slabtone::analysis::cone_load::ConeLoad;
 use slabtone::analysis::inspection::fault::Fault;
 use slabtone::analysis::spread::filled;
 use slabtone::circuit::load::Load;
@@ -22,6 +21,8 @@ const LEADS_OHM: f64 = 0.05;
 const NOISE: f64 = 0.01;
 const GAIN: f64 = 0.01;
 const KELVIN: f64 = 5.0;
+/// Sizes of leaks.
+const LEAKS: usize = 6;
 /// How much softer a suspension is a decade lower, as a share (Knudsen and Jensen 1993, *J. Audio
 /// Eng. Soc.* 41, 3, from memory: 0.05 to 0.15).
 const CREEP: f64 = 0.1;
@@ -51,18 +52,20 @@ pub struct Maker {
     pub grid: Arc<Grid>,
     pub network: Network,
     side: Side,
-    design: Design,
-    beyond: Vec<Complex64>,
     tweeter_load: Vec<Complex64>,
     /// Load (Pa·s/m³) of cavities with their fill, and without it.
     cavities: Vec<[Vec<Complex64>; 2]>,
+    /// Of nominal cavities with leaks from large to small.
+    leaks: Vec<Vec<Complex64>>,
 }
 
 impl Maker {
     pub fn new(design: &Design, network: &Network, grid: &Arc<Grid>, cavities: usize) -> Self {
         let side = design.sides[0].clone();
-        let load = &Acoustics::of(design, &side, grid).load;
-        let usual = ConeLoad::of(design, &side).on(grid);
+        let mut deaf = design.clone();
+        deaf.listeners.clear();
+        let loads = |side: &Side| Acoustics::of(&deaf, side, grid).load.clone();
+        let woofer_load = |side: &Side| loads(side).woofer.values().to_vec();
         let chance = Chance::of(77);
         let cavity = |k: usize| {
             let size = if k == 0 { 0.0 } else { 1.0 };
@@ -71,18 +74,22 @@ impl Maker {
             let mut own = side.clone();
             own.cavity.depth_m *= depth;
             own.cavity.fill = filled(own.cavity.fill, fill);
-            let filled = ConeLoad::of(design, &own).on(grid).values().to_vec();
+            let filled = woofer_load(&own);
             own.cavity.fill = Fill::Empty;
-            [filled, ConeLoad::of(design, &own).on(grid).values().to_vec()]
+            [filled, woofer_load(&own)]
+        };
+        let leak = |k: usize| {
+            let mut leaky = side.clone();
+            leaky.cavity.leak_ql = Some(leak_ql((k as f64 + 0.5) / LEAKS as f64));
+            woofer_load(&leaky)
         };
         Self {
             grid: Arc::clone(grid),
             network: network.clone(),
-            beyond: load.woofer.plus(&usual, -1.0).values().to_vec(),
-            tweeter_load: load.tweeter.values().to_vec(),
+            tweeter_load: loads(&side).tweeter.values().to_vec(),
             cavities: (0..cavities).map(cavity).collect(),
+            leaks: (0..LEAKS).map(leak).collect(),
             side,
-            design: design.clone(),
         }
     }
 
@@ -125,14 +132,11 @@ impl Maker {
 
     fn woofer_load(&self, fate: &Fate, fault: &Fault, size: f64) -> Vec<Complex64> {
         let [filled, empty] = &self.cavities[fate.cavity];
-        if let Fault::Leak(_) = fault {
-            let mut leaky = self.side.clone();
-            leaky.cavity.leak_ql = Some(leak_ql(size));
-            let load = ConeLoad::of(&self.design, &leaky).on(&self.grid);
-            return load.values().iter().zip(&self.beyond).map(|(a, b)| a + b).collect();
+        match fault {
+            Fault::Leak(_) => self.leaks[((size * LEAKS as f64) as usize).min(LEAKS - 1)].clone(),
+            Fault::NoFill => empty.clone(),
+            _ => filled.clone(),
         }
-        let load = if *fault == Fault::NoFill { empty } else { filled };
-        load.iter().zip(&self.beyond).map(|(a, b)| a + b).collect()
     }
 
     fn input(&self, network: &Network, fault: &Fault, load: &Load) -> Impedance {
