@@ -12,6 +12,7 @@ mod files;
 mod flat;
 mod full_drive;
 mod identify;
+mod inspection;
 mod networks;
 mod production;
 mod random;

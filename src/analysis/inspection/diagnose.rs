@@ -22,6 +22,8 @@ const GOOD: f64 = 0.9;
 const AGAIN: usize = 6;
 /// Steps of such a fit.
 const STEPS: usize = 3;
+/// How far a fit moves a quantity, in its standard deviations.
+const FARTHEST: f64 = 8.0;
 /// What the model itself misses, as a share of the impedance.
 const MODEL: f64 = 0.005;
 /// Resistance of a bad contact or cable: most likely one, and its spread, Ω.
@@ -122,6 +124,15 @@ struct Evidence {
     misfit: f64,
     prior: f64,
     half_ln_det: f64,
+}
+
+/// Where a fit ended.
+struct Fit {
+    evidence: Evidence,
+    /// Quantities over their deviations.
+    moved: DVector<f64>,
+    /// What is expected there.
+    value: Vec<f64>,
 }
 
 impl Evidence {
@@ -227,15 +238,23 @@ impl Diagnosis {
     pub fn of(&self, sounded: &Sounded) -> Result<Diagnosed, SolveError> {
         let ln_p = sounded.ln_p.as_deref().unwrap_or_default();
         let measured = self.rows(&sounded.ln_z, ln_p);
+        let good = &self.hypotheses[0];
+        let usual = self.refined(good, &measured, self.linear(good, &measured).1)?;
+        // What a straight line misses of this unit's scatter is much the same under every fault.
+        let straight = &good.state.slopes * &usual.moved;
+        let missed = usual.value.iter().zip(&good.state.value).zip(straight.iter());
+        let missed = missed.map(|((value, nominal), line)| value - nominal - line);
+        let straightened: Vec<f64> = measured.iter().zip(missed).map(|(m, d)| m - d).collect();
         let mut found: Vec<(Evidence, DVector<f64>)> =
-            self.hypotheses.iter().map(|h| self.linear(h, &measured)).collect();
+            self.hypotheses.iter().map(|h| self.linear(h, &straightened)).collect();
         let score = |e: &Evidence, k: usize| e.ln(1.0) + self.hypotheses[k].ln_prior;
-        let mut order: Vec<usize> = (0..found.len()).collect();
+        let mut order: Vec<usize> = (1..found.len()).collect();
         order.sort_by(|a, b| score(&found[*b].0, *b).total_cmp(&score(&found[*a].0, *a)));
         let chosen = self.to_refine(&order);
-        for k in &chosen {
+        found[0].0 = usual.evidence;
+        for k in chosen.iter().filter(|k| **k != 0) {
             let (h, start) = (&self.hypotheses[*k], found[*k].1.clone());
-            found[*k].0 = self.refined(h, &measured, start)?;
+            found[*k].0 = self.refined(h, &measured, start)?.evidence;
         }
         let values = measured.len() as f64;
         let best = chosen.iter().map(|k| found[*k].0.misfit).fold(f64::INFINITY, f64::min);
@@ -252,7 +271,7 @@ impl Diagnosis {
     /// wrong.
     fn to_refine(&self, order: &[usize]) -> Vec<usize> {
         let mut chosen: Vec<usize> = vec![0];
-        for k in order.iter().filter(|k| **k != 0) {
+        for k in order {
             let cause = self.hypotheses[*k].fault.cause();
             let alike = |c: &&usize| self.hypotheses[**c].fault.cause() == cause;
             if chosen.len() <= AGAIN && chosen.iter().filter(alike).count() < 2 {
@@ -278,26 +297,33 @@ impl Diagnosis {
         h: &Hypothesis,
         measured: &[f64],
         start: DVector<f64>,
-    ) -> Result<Evidence, SolveError> {
-        let mut moved = start;
-        let mut best: Option<Evidence> = None;
+    ) -> Result<Fit, SolveError> {
+        let mut moved = start.map(|t| t.clamp(-FARTHEST, FARTHEST));
+        let mut best: Option<Fit> = None;
         for _ in 0..STEPS {
             let scaled = moved.iter().zip(&h.deviation).zip(&h.mean);
-            let at: Vec<f64> = scaled.map(|((t, d), mean)| mean + t.clamp(-8.0, 8.0) * d).collect();
+            let at: Vec<f64> = scaled.map(|((t, d), mean)| mean + t * d).collect();
             let state = self.state(&self.twin.slopes(&h.fault, &at)?, &h.deviation);
             let beyond = self.beyond(measured, &state.value);
-            let now = Evidence {
+            let evidence = Evidence {
                 misfit: beyond.norm_squared(),
                 prior: moved.norm_squared(),
                 half_ln_det: state.half_ln_det,
             };
-            if best.is_none_or(|b| now.ln(1.0) > b.ln(1.0)) {
-                best = Some(now);
-            }
             let target = &beyond + &state.slopes * &moved;
-            moved = state.factor.solve(&state.slopes.tr_mul(&target));
+            let next = state.factor.solve(&state.slopes.tr_mul(&target));
+            let next = next.map(|t| t.clamp(-FARTHEST, FARTHEST));
+            if best.as_ref().is_none_or(|b| evidence.ln(1.0) > b.evidence.ln(1.0)) {
+                best = Some(Fit { evidence, moved, value: state.value });
+            }
+            moved = next;
         }
-        Ok(best.unwrap_or(Evidence { misfit: f64::MAX, prior: 0.0, half_ln_det: 0.0 }))
+        let hopeless = || Fit {
+            evidence: Evidence { misfit: 1e12, prior: 0.0, half_ln_det: 0.0 },
+            moved: DVector::zeros(h.mean.len()),
+            value: h.state.value.clone(),
+        };
+        Ok(best.unwrap_or_else(hopeless))
     }
 
     fn ranked(&self, ln: &[f64], misfit: f64) -> Diagnosed {

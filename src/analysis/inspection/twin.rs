@@ -9,30 +9,30 @@ use super::measuring::Measuring;
 use super::parameters::{self, GAIN, KELVIN, LEADS, LEVEL, OF_SWEEP};
 use crate::analysis::acoustics::Acoustics;
 use crate::analysis::side::SideModel;
-use crate::analysis::spread::{COPPER_PER_K, Spread, filled};
+use crate::analysis::spread::{COPPER_PER_K, Spread};
 use crate::analysis::study::StudyError;
 use crate::circuit::ladder::Polarity;
 use crate::circuit::load::Load;
 use crate::circuit::network::{Component, Network};
 use crate::circuit::sensitivity::Sensitivity;
 use crate::circuit::solve::{self, SolveError};
-use crate::design::{Design, Side, Ways};
+use crate::design::{Design, Ways};
 use crate::grid::{Grid, Impedance, Spectrum};
-use crate::model::fill::Fill;
 use num_complex::Complex64;
 use std::sync::Arc;
 
+mod cavity;
+mod point;
 mod way;
 
-pub(super) use way::{OF_WAY, WayTwin};
+use cavity::{CavityStates, Inside};
+use point::Point;
+use way::WayTwin;
 
 /// Resistors beside the drivers that do nothing but have derivatives, Ω.
 const PROBE_OHM: f64 = 1e9;
 /// Impedance of a driver that is not there, Ω.
 const GONE_OHM: f64 = 1e6;
-/// Relative step of the slopes of the load.
-const STEP: f64 = 0.02;
-
 /// A side that can be spoilt and moved.
 #[derive(Debug, Clone)]
 pub struct Twin {
@@ -49,20 +49,12 @@ pub struct Twin {
     tweeter_sign: f64,
     drive_v: f64,
     output_ohm: f64,
-    /// One standard deviation of everything that may differ without being a fault.
-    pub(super) deviations: Vec<f64>,
+    /// One standard deviation of everything that may differ without being a fault: gain (ln),
+    /// leads (Ω), copper (K), level (ln), then ln of each part, of Mms, Cms, Rms, Bl, Re, Le of woofer
+    /// and tweeter, of the cavity's depth and of the fill's effect.
+    pub deviations: Vec<f64>,
     /// The faults that are told apart.
     pub faults: Vec<Fault>,
-}
-
-/// Another state of the cavity.
-#[derive(Debug, Clone)]
-struct Inside {
-    fault: Fault,
-    /// Load on the cone beyond the usual, Pa·s/m³.
-    more: Vec<Complex64>,
-    /// Flow that a listener counts, over the usual.
-    heard: Vec<Complex64>,
 }
 
 /// What a side shows.
@@ -76,10 +68,13 @@ pub struct Answer {
 
 /// What it shows, and how that moves with each quantity: `[f * quantities + q]`.
 #[derive(Debug, Clone)]
-pub(super) struct Slopes {
-    pub(super) answer: Answer,
-    pub(super) z_by: Vec<Complex64>,
-    pub(super) p_by: Vec<f64>,
+pub struct Slopes {
+    /// What it shows.
+    pub answer: Answer,
+    /// Of ln Z.
+    pub z_by: Vec<Complex64>,
+    /// Of ln p.
+    pub p_by: Vec<f64>,
 }
 
 /// A side with its quantities put in, ready to be solved.
@@ -210,7 +205,7 @@ impl Twin {
     ///
     /// # Errors
     /// A network that cannot be solved.
-    pub(super) fn answer(&self, fault: &Fault, at: &[f64]) -> Result<Answer, SolveError> {
+    pub fn answer(&self, fault: &Fault, at: &[f64]) -> Result<Answer, SolveError> {
         let wired = self.wired(fault, at);
         let solution = solve::solve(&wired.network, &self.grid, &wired.load)?;
         let port = |p: usize| solution.between(wired.network.ports[p].nodes);
@@ -234,7 +229,7 @@ impl Twin {
     ///
     /// # Errors
     /// A network that cannot be solved.
-    pub(super) fn slopes(&self, fault: &Fault, at: &[f64]) -> Result<Slopes, SolveError> {
+    pub fn slopes(&self, fault: &Fault, at: &[f64]) -> Result<Slopes, SolveError> {
         let wired = self.wired(fault, at);
         let flat = vec![0.0; wired.network.parts.len()];
         let s = Sensitivity::of(&wired.network, &self.grid, &wired.load, &flat)?;
@@ -273,136 +268,3 @@ impl Wired {
         w + tweeter * self.ways.tweeter.pressure[f] * self.sign
     }
 }
-
-/// The states that faults put the cavity in, and the slopes of its load.
-struct CavityStates {
-    air: Vec<Inside>,
-    depth_slope: Vec<Complex64>,
-    fill_slope: Vec<Complex64>,
-}
-
-impl CavityStates {
-    fn of(design: &Design, side: &Side, grid: &Arc<Grid>, faults: &[Fault]) -> Self {
-        // Nobody listens: what the panel's edges do is the same in every state.
-        let mut deaf = design.clone();
-        deaf.listeners.clear();
-        let changed = |change: &dyn Fn(&mut Side)| {
-            let mut other = side.clone();
-            change(&mut other);
-            let acoustics = Acoustics::of(&deaf, &other, grid);
-            (acoustics.load.woofer.clone(), acoustics.front.woofer.clone())
-        };
-        let (usual, usual_flow) = changed(&|_| {});
-        let slope = |change: &dyn Fn(&mut Side)| -> Vec<Complex64> {
-            let moved = changed(change).0;
-            moved.plus(&usual, -1.0).values().iter().map(|d| d / STEP.ln_1p()).collect()
-        };
-        let state = |fault: &Fault| {
-            let (load, flow) = match *fault {
-                Fault::Leak(ql) => changed(&|s| s.cavity.leak_ql = Some(ql)),
-                Fault::NoFill => changed(&|s| s.cavity.fill = Fill::Empty),
-                _ => return None,
-            };
-            let heard = flow.map_with(&usual_flow, |a, b| a / b).values().to_vec();
-            Some(Inside { fault: *fault, more: load.plus(&usual, -1.0).values().to_vec(), heard })
-        };
-        Self {
-            air: faults.iter().filter_map(state).collect(),
-            depth_slope: slope(&|s| s.cavity.depth_m *= 1.0 + STEP),
-            fill_slope: slope(&|s| s.cavity.fill = filled(s.cavity.fill, 1.0 + STEP)),
-        }
-    }
-}
-
-/// One frequency of a solved side.
-struct Point<'a> {
-    wired: &'a Wired,
-    s: &'a Sensitivity,
-    f: usize,
-    omega: f64,
-}
-
-/// Slopes of impedance (Ω) and pressure (Pa/V) by each quantity.
-struct By {
-    z: Vec<Complex64>,
-    p: Vec<Complex64>,
-}
-
-impl Point<'_> {
-    /// By ln(value) of part `k`: input current (S) and pressure.
-    fn by_part(&self, k: usize) -> (Complex64, Complex64) {
-        let (s, f) = (self.s, self.f);
-        let heard = |p: usize| s.by_part[(f * s.ports + p) * s.parts + k] * self.heard(p);
-        (s.admittance_by_part[f * s.parts + k], heard(0) + heard(1))
-    }
-
-    fn volts(&self, port: usize) -> Complex64 {
-        self.s.voltage[self.f * self.s.ports + port]
-    }
-
-    fn heard(&self, port: usize) -> Complex64 {
-        match port {
-            0 => self.wired.ways.woofer.pressure[self.f],
-            _ => self.wired.ways.tweeter.pressure[self.f] * self.wired.sign,
-        }
-    }
-
-    /// Pressure and slopes at the input impedance `z` (Ω).
-    fn slopes(&self, twin: &Twin, z: Complex64) -> (Complex64, By) {
-        let n = self.s.parts - 2;
-        let pressure = self.volts(0) * self.heard(0) + self.volts(1) * self.heard(1);
-        let none = vec![Complex64::default(); twin.deviations.len()];
-        let mut by = By { z: none.clone(), p: none };
-        by.z[LEADS] = Complex64::new(1.0, 0.0);
-        by.p[LEVEL] = pressure;
-        for k in 0..n {
-            let (current, p) = self.by_part(k);
-            (by.z[OF_SWEEP + k], by.p[OF_SWEEP + k]) = (-current * z * z, p);
-            if let Component::Inductor { henry, dcr_ohm } = self.wired.network.parts[k].component {
-                let share = COPPER_PER_K * dcr_ohm / Complex64::new(0.0, self.omega * henry);
-                by.z[KELVIN] -= current * z * z * share;
-                by.p[KELVIN] += p * share;
-            }
-        }
-        for (port, way) in [&self.wired.ways.woofer, &self.wired.ways.tweeter].iter().enumerate() {
-            let first = OF_SWEEP + n + 6 * port;
-            let load = way.by[self.f][OF_WAY - 1];
-            for e in 0..6 {
-                self.by_driver(port, n, z, way.by[self.f][e], way.z[self.f], first + e, &mut by);
-            }
-            self.by_driver(port, n, z, way.by[self.f][6], way.z[self.f], KELVIN, &mut by);
-            if port == 0 {
-                let at = OF_SWEEP + n + 12;
-                for (q, slope) in
-                    [(at, twin.depth_slope[self.f]), (at + 1, twin.fill_slope[self.f])]
-                {
-                    let moved = (load.0 * slope, load.1 * slope);
-                    self.by_driver(port, n, z, moved, way.z[self.f], q, &mut by);
-                }
-            }
-        }
-        (pressure, by)
-    }
-
-    /// Adds what `moved` (impedance in Ω, ln velocity) of the driver on `port` does, to quantity
-    /// `q`. By the admittance beside the driver is −R times by ln R of its probe.
-    #[allow(clippy::too_many_arguments)]
-    fn by_driver(
-        &self,
-        port: usize,
-        n: usize,
-        z: Complex64,
-        moved: (Complex64, Complex64),
-        driver: Complex64,
-        q: usize,
-        by: &mut By,
-    ) {
-        let (current, p) = self.by_part(n + port);
-        let siemens = -moved.0 / (driver * driver);
-        by.z[q] += current * PROBE_OHM * siemens * z * z;
-        by.p[q] += self.volts(port) * self.heard(port) * moved.1 - p * PROBE_OHM * siemens;
-    }
-}
-
-#[cfg(test)]
-mod tests;

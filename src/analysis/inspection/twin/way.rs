@@ -7,11 +7,11 @@ use crate::model::driver::{Driver, Motor};
 use num_complex::Complex64;
 
 /// Derivatives by: ln Mms, ln Cms, ln Rms, ln Bl, ln Re, ln Le, K of the copper, load (Pa·s/m³).
-pub(in crate::analysis::inspection) const OF_WAY: usize = 8;
+pub(super) const OF_WAY: usize = 8;
 
 /// A driver in its usual load.
 #[derive(Debug, Clone)]
-pub(in crate::analysis::inspection) struct WayTwin {
+pub(super) struct WayTwin {
     motor: Motor,
     coil: VoiceCoil,
     /// Pa·s/m³.

@@ -1,7 +1,14 @@
-use super::*;
-use crate::design::Way;
-use crate::input::design_file;
-use crate::input::files::{DEMO, Embedded};
+//! A side that can be moved and spoilt: its slopes, and that at rest it is the design.
+
+use slabtone::analysis::inspection::fault::Fault;
+use slabtone::analysis::inspection::measuring::Measuring;
+use slabtone::analysis::inspection::twin::Twin;
+use slabtone::analysis::side::SideModel;
+use slabtone::analysis::spread::Spread;
+use slabtone::design::{PolarityRule, Way};
+use slabtone::grid::Grid;
+use slabtone::input::design_file;
+use slabtone::input::files::{DEMO, Embedded};
 
 fn twin() -> Twin {
     let design = design_file::load(&Embedded, DEMO.as_ref()).unwrap();
@@ -49,7 +56,7 @@ fn a_nominal_unit_is_the_design() {
     let spread = Spread::of(&design).unwrap();
     let twin = twin();
     let model = SideModel::new(&design, &design.sides[0], &twin.grid).unwrap();
-    let rule = crate::design::PolarityRule::Fixed(spread.polarity[0]);
+    let rule = PolarityRule::Fixed(spread.polarity[0]);
     let response = model.through(&spread.networks[0], rule).unwrap();
     let shown = twin.nominal(&Fault::None).unwrap();
     for f in 0..41 {
