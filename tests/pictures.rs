@@ -84,7 +84,7 @@ fn limits() -> (String, String) {
     let spread = Spread::of(&design).expect("a run");
     let twin = Twin::new(&design, &spread, 0, &measuring, &grid).expect("a side");
     let drawn = Population::drawn(&design, &spread, &twin, 0, 500, 1).expect("units");
-    let gate = Gate::of(&twin, &drawn, &measuring, Rule::default()).expect("limits");
+    let gate = Gate::of(&twin, &drawn, &measuring, Rule::default(), 1).expect("limits");
     ("limits.svg".into(), picture::svg(&limits_figure::figure(&gate, "left")))
 }
 

@@ -109,7 +109,7 @@ pub(super) fn made(
     let population =
         Population::drawn(design, spread, &twin, index, draws, seed).map_err(network)?;
     let rule = Rule { guard: fixture.guard, ..Rule::default() };
-    let gate = Gate::of(&twin, &population, measuring, rule).map_err(|e| match e {
+    let gate = Gate::of(&twin, &population, measuring, rule, seed).map_err(|e| match e {
         GateError::Network(e) => network(e),
         other => Failure::Unfit(other.to_string()),
     })?;

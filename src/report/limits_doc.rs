@@ -254,7 +254,7 @@ fn sentences(told: &Told<'_>) -> Vec<(&'static str, String)> {
     let most = drift.iter().copied().fold(0.0, f64::max);
     vec![
         ("Limits", format!(
-            "From {} accepted of {} drawn units; {} of these lie within the tolerance at all frequencies at once. Acceptance lies inside it by {} times the expanded uncertainty U = 2u (JCGM 106:2012, guarded acceptance).",
+            "From {} accepted of {} drawn units, swept by simulation: {} of the sweeps lie within the limits of acceptance at all frequencies at once. A unit that passes keeps the tolerance; acceptance lies inside it by {} times the expanded uncertainty U = 2u (JCGM 106:2012, guarded acceptance).",
             gate.accepted, gate.drawn, percent(told.rule.coverage), plain(told.rule.guard)
         )),
         ("How often they err", format!(

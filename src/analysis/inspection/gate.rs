@@ -1,19 +1,20 @@
-//! Limits for the factory: what accepted units show, and how far within it a sweep must lie so that
-//! the uncertainty of measuring does not let bad units pass.
+//! Limits for the factory. Within the limits of acceptance lies what the fixture reads of accepted
+//! units, but for a stated share; the tolerance that units may be sold by lies outside them by the guard
+//! band, so that the uncertainty of measuring lets hardly any pass that break it.
 
 use super::conformity::{Tolerance, guard_band};
 use super::key_figures::{self, KeyFigures};
 use super::measuring::Measuring;
-use super::population::{Drawn, Population};
+use super::population::Population;
 use super::twin::Twin;
 use crate::circuit::solve::SolveError;
 
 /// Limits of one quantity over frequency.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Band {
-    /// What accepted units show.
+    /// What a unit that passes keeps.
     pub tolerance: Vec<Tolerance>,
-    /// Within which a measured value is accepted: guarded.
+    /// Within which a measured value is accepted: the tolerance less the guard band.
     pub acceptance: Vec<Tolerance>,
     /// What a unit in the middle shows: the median.
     pub reference: Vec<f64>,
@@ -43,16 +44,16 @@ pub struct Gate {
 /// How limits are laid.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rule {
-    /// Share of the accepted units that keep the limits at all frequencies at once, 0 to 1.
+    /// Share of the accepted units whose sweeps keep the limits at all frequencies at once, 0 to 1.
     pub coverage: f64,
     /// Length of the guard band over the expanded uncertainty.
     pub guard: f64,
 }
 
 impl Default for Rule {
-    /// 99.8 % of the accepted units, guarded by the whole expanded uncertainty.
+    /// 99 % of the accepted units, guarded by the whole expanded uncertainty.
     fn default() -> Self {
-        Self { coverage: 0.998, guard: 1.0 }
+        Self { coverage: 0.99, guard: 1.0 }
     }
 }
 
@@ -67,31 +68,22 @@ pub enum GateError {
         /// Drawn.
         drawn: usize,
     },
-    /// The guard bands meet.
-    #[error(
-        "at {hz:.0} Hz the uncertainty of the {what} leaves nothing between its guard bands: measure better, or take a smaller --guard"
-    )]
-    Closed {
-        /// Where, Hz.
-        hz: f64,
-        /// "impedance" or "response".
-        what: &'static str,
-    },
     /// A network that cannot be solved.
     #[error(transparent)]
     Network(#[from] SolveError),
 }
 
 impl Gate {
-    /// Limits from the accepted units of `population`.
+    /// Limits from the accepted units of `population`, swept by `seed`.
     ///
     /// # Errors
-    /// Fewer than 30 accepted units, or an uncertainty as large as the limits.
+    /// Fewer than 30 accepted units.
     pub fn of(
         twin: &Twin,
         population: &Population,
         measuring: &Measuring,
         rule: Rule,
+        seed: u64,
     ) -> Result<Self, GateError> {
         const FEWEST: usize = 30;
         let (accepted, drawn) = (population.accepted().count(), population.units.len());
@@ -100,13 +92,13 @@ impl Gate {
         }
         let copper_share = twin.copper_share()?;
         let frequency_hz = twin.grid.frequency_hz().to_vec();
-        let closed = |what| move |hz| GateError::Closed { hz, what };
+        let z: Vec<&Vec<f64>> = population.accepted().map(|u| &u.ln_ohm).collect();
+        let read = |k: usize| measuring.impedance_read(z[k], &copper_share, seed, k as u64);
         let ohm = |f: usize, ln: f64| measuring.of_impedance(ln.exp(), copper_share[f]);
-        let db = |_: usize, _: f64| measuring.of_response_db();
-        let impedance = band(population, |u| &u.ln_ohm, rule, ohm);
-        let impedance = impedance.guarded(rule, &frequency_hz).map_err(closed("impedance"))?;
-        let response = band(population, |u| &u.level_db, rule, db);
-        let response = response.guarded(rule, &frequency_hz).map_err(closed("response"))?;
+        let impedance = band(&z, read, rule, ohm);
+        let p: Vec<&Vec<f64>> = population.accepted().map(|u| &u.level_db).collect();
+        let read = |k: usize| measuring.response_read(p[k], seed, k as u64);
+        let response = band(&p, read, rule, |_, _| measuring.of_response_db());
         let figures = figures(population, &frequency_hz, rule);
         Ok(Self { frequency_hz, impedance, response, copper_share, figures, drawn, accepted })
     }
@@ -123,41 +115,39 @@ impl Band {
     pub fn conforms(&self, values: &[f64]) -> bool {
         self.tolerance.iter().zip(values).all(|(t, v)| t.holds(*v))
     }
-
-    fn guarded(mut self, rule: Rule, hz: &[f64]) -> Result<Self, f64> {
-        let mut acceptance = Vec::with_capacity(hz.len());
-        for ((tolerance, u), hz) in self.tolerance.iter().zip(&self.uncertainty).zip(hz) {
-            acceptance.push(tolerance.guarded(guard_band(rule.guard, *u)).ok_or(*hz)?);
-        }
-        self.acceptance = acceptance;
-        Ok(self)
-    }
 }
 
-/// Mean ± k standard deviations over the accepted units, k such that the share `rule.coverage` of
-/// them keeps within at all frequencies at once; not yet guarded.
+/// Mean ± k standard deviations of what is read of accepted units, k such that the share
+/// `rule.coverage` of the readings keeps within at all frequencies at once; and the tolerance outside
+/// it.
 fn band(
-    population: &Population,
-    of: impl Fn(&Drawn) -> &Vec<f64>,
+    curves: &[&Vec<f64>],
+    read: impl Fn(usize) -> Vec<f64>,
     rule: Rule,
     uncertainty: impl Fn(usize, f64) -> f64,
 ) -> Band {
-    let curves: Vec<&Vec<f64>> = population.accepted().map(of).collect();
     let (n, points) = (curves.len() as f64, curves.first().map_or(0, |c| c.len()));
     let at = |f: usize| curves.iter().map(move |c| c[f]);
+    let reference: Vec<f64> = (0..points).map(|f| quantile(at(f).collect(), 0.5)).collect();
+    let uncertainty: Vec<f64> =
+        reference.iter().enumerate().map(|(f, v)| uncertainty(f, *v)).collect();
     let mean: Vec<f64> = (0..points).map(|f| at(f).sum::<f64>() / n).collect();
-    let spread = |f: usize| (at(f).map(|v| (v - mean[f]).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
-    let sigma: Vec<f64> = (0..points).map(|f| spread(f).max(1e-9)).collect();
-    let farthest = |c: &&Vec<f64>| {
-        let scores = c.iter().zip(&mean).zip(&sigma).map(|((v, m), s)| (v - m).abs() / s);
+    let variance = |f: usize| at(f).map(|v| (v - mean[f]).powi(2)).sum::<f64>() / (n - 1.0);
+    let sigma: Vec<f64> = (0..points).map(|f| variance(f).sqrt().hypot(uncertainty[f])).collect();
+    let farthest = |k: usize| {
+        let reading = read(k);
+        let scores = reading.iter().zip(&mean).zip(&sigma).map(|((v, m), s)| (v - m).abs() / s);
         scores.fold(0.0, f64::max)
     };
-    let k = quantile(curves.iter().map(farthest).collect(), rule.coverage);
-    let tolerance =
-        mean.iter().zip(&sigma).map(|(m, s)| Tolerance { low: m - k * s, high: m + k * s });
-    let reference: Vec<f64> = (0..points).map(|f| quantile(at(f).collect(), 0.5)).collect();
-    let uncertainty = reference.iter().enumerate().map(|(f, v)| uncertainty(f, *v)).collect();
-    Band { tolerance: tolerance.collect(), acceptance: Vec::new(), reference, uncertainty }
+    let k = quantile((0..curves.len()).map(farthest).collect(), rule.coverage);
+    let limits = |f: usize| Tolerance { low: mean[f] - k * sigma[f], high: mean[f] + k * sigma[f] };
+    let acceptance: Vec<Tolerance> = (0..points).map(limits).collect();
+    let wider = |(a, u): (&Tolerance, &f64)| {
+        let w = guard_band(rule.guard, *u);
+        Tolerance { low: a.low - w, high: a.high + w }
+    };
+    let tolerance = acceptance.iter().zip(&uncertainty).map(wider).collect();
+    Band { tolerance, acceptance, reference, uncertainty }
 }
 
 /// The smallest value that the share `p` of all does not exceed.

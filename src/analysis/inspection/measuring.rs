@@ -1,9 +1,13 @@
 //! How well a fixture measures: noise, gain, leads and temperature, from a study or as stated.
 
+use crate::analysis::chance::Chance;
 use crate::analysis::spread::COPPER_PER_K;
 
 /// Temperature that resistances are told for, °C.
 pub const REFERENCE_C: f64 = 20.0;
+
+/// Rows of chance for the fixture, apart from those of the units.
+const FIXTURE: u64 = 1 << 40;
 
 /// What a sweep on the fixture is uncertain by, one standard deviation each.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,6 +53,34 @@ impl Measuring {
     /// Standard uncertainty of a sound pressure level, dB.
     pub fn of_response_db(&self) -> f64 {
         self.response_db.hypot(self.level_db)
+    }
+
+    /// What sweep number `sweep` of a seed reads of a unit: the logarithm of its magnitude (Ω) with
+    /// gain, leads, temperature and noise. `copper` is the share that grows with its temperature.
+    pub fn impedance_read(
+        &self,
+        ln_ohm: &[f64],
+        copper: &[f64],
+        seed: u64,
+        sweep: u64,
+    ) -> Vec<f64> {
+        let chance = Chance::of(seed).row(FIXTURE + 2 * sweep);
+        let gain = self.gain * chance.normal(0);
+        let leads = self.leads_ohm * chance.normal(1);
+        let warmth = COPPER_PER_K * self.temperature_k * chance.normal(2);
+        let one = |(f, (ln, copper)): (usize, (&f64, &f64))| {
+            let noise = self.noise * chance.normal(3 + f as u64);
+            ln + gain + leads / ln.exp() + warmth * copper + noise
+        };
+        ln_ohm.iter().zip(copper).enumerate().map(one).collect()
+    }
+
+    /// What it reads of a unit's level, dB.
+    pub fn response_read(&self, level_db: &[f64], seed: u64, sweep: u64) -> Vec<f64> {
+        let chance = Chance::of(seed).row(FIXTURE + 2 * sweep + 1);
+        let level = self.level_db * chance.normal(0);
+        let noise = |f: usize| self.response_db * chance.normal(1 + f as u64);
+        level_db.iter().enumerate().map(|(f, db)| db + level + noise(f)).collect()
     }
 
     /// How far a known resistor may read from its value on a good day, as a share: twice what

@@ -3,12 +3,10 @@
 use super::gate::Gate;
 use super::measuring::Measuring;
 use super::population::Population;
-use crate::analysis::chance::Chance;
-use crate::analysis::spread::COPPER_PER_K;
 use rayon::prelude::*;
 
-/// Rows of chance for the fixture, apart from those of the units.
-const FIXTURE: u64 = 1 << 40;
+/// Sweeps other than those that the limits were laid by.
+const AGAIN: u64 = 1 << 32;
 
 /// Shares of all units, 0 to 1; the first four add up to 1 (JCGM 106:2012, clause 9: the global
 /// risks of consumer and producer).
@@ -29,31 +27,12 @@ pub struct Risk {
     pub good_rejected: f64,
 }
 
-/// What a sweep of a unit reads: the logarithm of its magnitude with gain, leads, temperature and
-/// noise of this sweep. `sweep` numbers the sweeps of a seed.
-pub fn swept(
-    gate: &Gate,
-    ln_ohm: &[f64],
-    measuring: &Measuring,
-    seed: u64,
-    sweep: u64,
-) -> Vec<f64> {
-    let chance = Chance::of(seed).row(FIXTURE + sweep);
-    let gain = measuring.gain * chance.normal(0);
-    let leads = measuring.leads_ohm * chance.normal(1);
-    let warmth = COPPER_PER_K * measuring.temperature_k * chance.normal(2);
-    let one = |(f, (ln, copper)): (usize, (&f64, &f64))| {
-        let noise = measuring.noise * chance.normal(3 + f as u64);
-        ln + gain + leads / ln.exp() + warmth * copper + noise
-    };
-    ln_ohm.iter().zip(&gate.copper_share).enumerate().map(one).collect()
-}
-
 impl Risk {
     /// Sweeps every unit of `population` once.
     pub fn of(gate: &Gate, population: &Population, measuring: &Measuring, seed: u64) -> Self {
         let verdict = |(k, unit): (usize, &super::population::Drawn)| {
-            let read = swept(gate, &unit.ln_ohm, measuring, seed, k as u64);
+            let sweep = AGAIN + k as u64;
+            let read = measuring.impedance_read(&unit.ln_ohm, &gate.copper_share, seed, sweep);
             let conforms = gate.impedance.conforms(&unit.ln_ohm);
             (conforms, gate.impedance.outside(&read).is_empty(), unit.accepted)
         };
