@@ -112,7 +112,8 @@ fn side(design: &Design, stem: &str) -> usize {
 
 /// The last run of digits in `stem`.
 fn serial(stem: &str) -> Option<f64> {
-    stem.split(|c: char| !c.is_ascii_digit()).rfind(|s| !s.is_empty())?.parse().ok()
+    let digits = stem.split(|c: char| !c.is_ascii_digit()).rfind(|s| !s.is_empty())?;
+    digits.parse().ok().filter(|n: &f64| n.is_finite())
 }
 
 /// Units whose distortion stands out, on the axis of the first of its curves that covers no more

@@ -90,9 +90,9 @@ fn a_bad_unit_is_named_with_its_cause() {
 fn broken_files_are_named_by_line_and_take_nothing_with_them() {
     let (bench, model, network) = good();
     open_tweeter(&bench, &model, &network);
-    bench.write("sweeps/unit-009-left.csv", "20,6,1\n40,8,x\n80,9,3\n");
+    bench.write("sweeps/unit-009-left.csv", "20, 6, 1\n40, 8, x\n80, 9, 3\n");
     bench.write("sweeps/unit-010-left.csv", [0xff, 0xfe, 0x00]);
-    bench.write("sweeps/unit-011-left.csv", "20,6,1\n40,8,2\n80,9,3\n");
+    bench.write("sweeps/unit-011-left.csv", "20, 6, 1\n40, 8, 2\n80, 9, 3\n");
     let run = bench.run(&INSPECT).ends(2);
     assert!(run.out.contains("8 units examined, 7 passed, 1 failed; 3 files"), "{}", run.out);
     for told in ["unit-009-left.csv:2", "unit-010-left.csv", "unit-011-left"] {
@@ -146,7 +146,7 @@ fn what_cannot_be_used_is_refused() {
     bench.run(&["limits", BENCH, "--side", "middle"]).refused(&["no side `middle`"]);
     bench.run(&["limits", BENCH, "--noise-percent", "90"]).refused(&["--noise-percent"]);
     bench.run(&["inspect", BENCH, "nowhere.csv"]).refused(&["nowhere.csv"]);
-    bench.write("p/other.csv", "20,80\n40,80\n80,80\n");
+    bench.write("p/other.csv", "20, 80\n40, 80\n80, 80\n");
     let lonely = [&INSPECT[..5], &["--response", "p/other.csv"]].concat();
     bench.run(&lonely).refused(&["no impedance sweep is named `other`"]);
 }

@@ -18,8 +18,8 @@ use std::sync::Arc;
 
 /// What a unit is before it is measured: good, with this probability.
 const GOOD: f64 = 0.9;
-/// Faults that are fitted again.
-const AGAIN: usize = 6;
+/// Faults that are fitted again, from each of two views.
+const AGAIN: usize = 5;
 /// Steps of such a fit.
 const STEPS: usize = 3;
 /// How far a fit moves a quantity, in its standard deviations.
@@ -245,16 +245,23 @@ impl Diagnosis {
         let missed = usual.value.iter().zip(&good.state.value).zip(straight.iter());
         let missed = missed.map(|((value, nominal), line)| value - nominal - line);
         let straightened: Vec<f64> = measured.iter().zip(missed).map(|(m, d)| m - d).collect();
-        let mut found: Vec<(Evidence, DVector<f64>)> =
-            self.hypotheses.iter().map(|h| self.linear(h, &straightened)).collect();
-        let score = |e: &Evidence, k: usize| e.ln(1.0) + self.hypotheses[k].ln_prior;
-        let mut order: Vec<usize> = (1..found.len()).collect();
-        order.sort_by(|a, b| score(&found[*b].0, *b).total_cmp(&score(&found[*a].0, *a)));
-        let chosen = self.to_refine(&order);
+        let line = |values: &[f64]| -> Vec<(Evidence, DVector<f64>)> {
+            self.hypotheses.iter().map(|h| self.linear(h, values)).collect()
+        };
+        // A large fault drags that fit along, so both views of the sweep name candidates.
+        let (mut found, other) = (line(&measured), line(&straightened));
+        let mut chosen = self.to_refine(&found);
         found[0].0 = usual.evidence;
         for k in chosen.iter().filter(|k| **k != 0) {
             let (h, start) = (&self.hypotheses[*k], found[*k].1.clone());
             found[*k].0 = self.refined(h, &measured, start)?.evidence;
+        }
+        for k in self.to_refine(&other).into_iter().filter(|k| *k != 0) {
+            let fit = self.refined(&self.hypotheses[k], &measured, other[k].1.clone())?.evidence;
+            if !chosen.contains(&k) || fit.ln(1.0) > found[k].0.ln(1.0) {
+                found[k].0 = fit;
+            }
+            chosen.push(k);
         }
         let values = measured.len() as f64;
         let best = chosen.iter().map(|k| found[*k].0.misfit).fold(f64::INFINITY, f64::min);
@@ -269,13 +276,16 @@ impl Diagnosis {
 
     /// The likeliest hypotheses, no cause with more than two of its faults, and that nothing is
     /// wrong.
-    fn to_refine(&self, order: &[usize]) -> Vec<usize> {
+    fn to_refine(&self, found: &[(Evidence, DVector<f64>)]) -> Vec<usize> {
+        let score = |k: usize| found[k].0.ln(1.0) + self.hypotheses[k].ln_prior;
+        let mut order: Vec<usize> = (1..found.len()).collect();
+        order.sort_by(|a, b| score(*b).total_cmp(&score(*a)));
         let mut chosen: Vec<usize> = vec![0];
         for k in order {
-            let cause = self.hypotheses[*k].fault.cause();
+            let cause = self.hypotheses[k].fault.cause();
             let alike = |c: &&usize| self.hypotheses[**c].fault.cause() == cause;
             if chosen.len() <= AGAIN && chosen.iter().filter(alike).count() < 2 {
-                chosen.push(*k);
+                chosen.push(k);
             }
         }
         chosen

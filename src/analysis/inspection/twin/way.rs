@@ -37,6 +37,7 @@ impl Moved {
     /// Puts an open circuit in its place.
     pub(super) fn take_away(&mut self, ohm: f64) {
         self.z.fill(Complex64::new(ohm, 0.0));
+        self.pressure.fill(Complex64::default());
         self.by.fill([(Complex64::default(), Complex64::default()); OF_WAY]);
     }
 }
