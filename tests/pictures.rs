@@ -9,6 +9,11 @@ mod made_up;
 #[path = "support/svg.rs"]
 mod svg;
 
+use slabtone::analysis::inspection::gate::{Gate, Rule};
+use slabtone::analysis::inspection::measuring::Measuring;
+use slabtone::analysis::inspection::population::Population;
+use slabtone::analysis::inspection::twin::Twin;
+use slabtone::analysis::spread::Spread;
 use slabtone::analysis::study::Study;
 use slabtone::analysis::{clearance, compare};
 use slabtone::circuit::slope::Slope;
@@ -18,8 +23,8 @@ use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Disk, Embedded};
 use slabtone::picture;
 use slabtone::report::{
-    cavity_figure, compare_figure, directions_figure, figures, panel_figure, placement_figure,
-    sheet_figure,
+    cavity_figure, compare_figure, directions_figure, figures, limits_figure, panel_figure,
+    placement_figure, sheet_figure,
 };
 use std::path::{Path, PathBuf};
 use svg::Element;
@@ -74,6 +79,17 @@ fn compared() -> (String, String) {
     ("compare.svg".into(), picture::svg(&figure))
 }
 
+/// Limits for the factory.
+fn limits() -> (String, String) {
+    let design = demo();
+    let (measuring, grid) = (Measuring::default(), Grid::audible(120).unwrap());
+    let spread = Spread::of(&design).expect("a run");
+    let twin = Twin::new(&design, &spread, 0, &measuring, &grid).expect("a side");
+    let drawn = Population::drawn(&design, &spread, &twin, 0, 500, 1).expect("units");
+    let gate = Gate::of(&twin, &drawn, &measuring, Rule::default(), 1).expect("limits");
+    ("limits.svg".into(), picture::svg(&limits_figure::figure(&gate, "left")))
+}
+
 /// The panel to scale.
 fn panel() -> (String, String) {
     (
@@ -99,7 +115,7 @@ fn bare() -> (String, String) {
 fn the_reading_bench_is_drawn_as_in_plots() {
     let bless = std::env::var_os("SLABTONE_BLESS").is_some();
     let mut drawn = drawn();
-    drawn.extend([compared(), panel(), bare()]);
+    drawn.extend([compared(), panel(), bare(), limits()]);
     for name in SHOWN.iter().chain(&["panel.svg", "compare.svg"]) {
         assert!(drawn.iter().any(|(other, _)| other == name), "{name} is drawn no more");
     }
@@ -126,7 +142,7 @@ fn the_reading_bench_is_drawn_as_in_plots() {
 fn plots_holds_no_picture_that_is_drawn_no_more() {
     let today: Vec<PathBuf> = drawn()
         .iter()
-        .chain([&compared(), &panel(), &bare()])
+        .chain([&compared(), &panel(), &bare(), &limits()])
         .map(|(name, _)| kept(name))
         .collect();
     for entry in std::fs::read_dir(kept("").parent().unwrap()).unwrap() {

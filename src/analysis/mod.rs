@@ -25,6 +25,7 @@ pub mod hearing;
 pub mod heating;
 pub mod identify;
 pub mod in_panel;
+pub mod inspection;
 pub mod limits;
 pub mod loudest;
 pub mod need;

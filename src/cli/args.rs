@@ -41,6 +41,10 @@ pub(super) enum Command {
     Stimulus(Stimulus),
     /// Recordings of the sweep turned into an impedance or a response
     Extract(Box<Extract>),
+    /// Limits for the factory: impedance and response, guarded, with a sheet for the bench
+    Limits(Box<super::limits::Arguments>),
+    /// Sweeps of delivered units: pass or fail, what is wrong, the batch as a whole
+    Inspect(Box<super::inspect::Arguments>),
     /// Textbook crossover values for resistive loads
     Crossover(Crossover),
 }

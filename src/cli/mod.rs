@@ -11,7 +11,10 @@ mod explore;
 mod extract;
 mod failure;
 mod fit;
+mod fixture_args;
 mod held;
+mod inspect;
+mod limits;
 mod measure_args;
 mod offset;
 mod output;
@@ -19,6 +22,7 @@ mod parts;
 mod paths;
 mod patience;
 mod stimulus;
+mod sweeps;
 mod tune;
 mod yields;
 
@@ -56,6 +60,8 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
                                    a sweep to play; its recording turned into a curve
   slabtone offset W.csv T.csv BOTH.csv
                                    how much later the tweeter is, from three sweeps
+  slabtone limits FILE --out DIR, slabtone inspect FILE SWEEP...
+                                   limits for the factory; is this unit right, and what is wrong
   slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
                                    textbook values for resistive loads
 
@@ -82,6 +88,8 @@ pub fn run() -> ExitCode {
         Some(Command::Fit(a)) => fit::run(a),
         Some(Command::Stimulus(a)) => stimulus::run(a),
         Some(Command::Extract(a)) => extract::run(a),
+        Some(Command::Limits(a)) => limits::run(a),
+        Some(Command::Inspect(a)) => inspect::run(a),
         Some(Command::Demo(a)) => design::demo(a),
     };
     match result {

@@ -12,6 +12,7 @@ pub mod driver_file;
 pub mod fault;
 pub mod file;
 pub mod files;
+pub mod limits_file;
 pub mod measured_section;
 pub mod panel_section;
 mod production_section;

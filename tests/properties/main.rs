@@ -14,6 +14,7 @@ mod files;
 mod flat;
 mod full_drive;
 mod identify;
+mod inspection;
 mod networks;
 mod powers;
 mod production;

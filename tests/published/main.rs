@@ -12,6 +12,7 @@ mod cavity;
 mod closed_box;
 mod coils;
 mod compensation;
+mod conformity;
 mod coupled_sheets;
 mod crossover;
 mod driver_impedance;

@@ -19,6 +19,7 @@ mod extract;
 mod extract_bad;
 mod fit;
 mod impulse;
+mod inspect;
 #[cfg(feature = "live-browser")]
 mod live_browser;
 mod offset;
