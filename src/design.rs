@@ -30,6 +30,8 @@ use crate::model::driver::Driver;
 use crate::model::fill::Fill;
 use crate::model::mount::Grille;
 use crate::model::place::Point;
+use crate::model::plate::edge::Fixing;
+use crate::model::plate::section::{Coating, Section, Skin};
 
 /// Name of the node at the amplifier's hot (or positive bridge) output.
 pub const AMP_HOT: &str = "amp+";
@@ -100,6 +102,26 @@ pub struct Sheet {
     pub thickness_m: f64,
     /// Loss factor of the sheet as mounted, where known.
     pub loss_factor: Option<f64>,
+    /// How it is held round a cavity.
+    pub edges: Fixing,
+    /// A damping layer glued on it.
+    pub coating: Option<Coating>,
+    /// Whether the face grain of plywood runs bottom to top instead of left to right.
+    pub grain_upright: bool,
+}
+
+impl Sheet {
+    /// The bare sheet, x to the right.
+    pub fn skin(&self) -> Skin {
+        let skin = self.material.skin(self.thickness_m, self.loss_factor);
+        if self.grain_upright { skin.turned() } else { skin }
+    }
+
+    /// Bending stiffness and mass with the layer that is on it.
+    pub fn section(&self) -> Section {
+        let skin = self.skin();
+        self.coating.map_or_else(|| skin.section(), |layer| skin.coated(&layer))
+    }
 }
 
 /// The slab: its face is z = 0 in panel coordinates.

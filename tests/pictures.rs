@@ -12,7 +12,7 @@ mod svg;
 use slabtone::analysis::study::Study;
 use slabtone::analysis::{clearance, compare};
 use slabtone::circuit::slope::Slope;
-use slabtone::design::Design;
+use slabtone::design::{Design, Sheet};
 use slabtone::grid::Grid;
 use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Disk, Embedded};
@@ -40,6 +40,7 @@ const SHOWN: &[&str] = &[
     "values.svg",
     "loudest.svg",
     "cavity.svg",
+    "sheet.svg",
     "placement.svg",
     "directions.svg",
 ];
@@ -80,11 +81,24 @@ fn panel() -> (String, String) {
     )
 }
 
+/// What a bare, thin back would do.
+fn bare() -> (String, String) {
+    let mut design = demo();
+    design.panel.back = Sheet { thickness_m: 1e-3, coating: None, ..design.panel.back };
+    design.sides.iter_mut().for_each(|side| side.cavity.ribs.clear());
+    let mut study = Study::new(design, &Grid::audible(480).unwrap()).expect("a solution");
+    study.look_closer().expect("a cavity");
+    let sides = study.distinct_sides();
+    let figures = figures::all(&study, sides[0].1, &sides[0].0);
+    let (_, sheet) = figures.iter().find(|(name, _)| *name == "sheet.svg").expect("it moves");
+    ("bare-sheet.svg".into(), picture::svg(sheet))
+}
+
 #[test]
 fn the_reading_bench_is_drawn_as_in_plots() {
     let bless = std::env::var_os("SLABTONE_BLESS").is_some();
     let mut drawn = drawn();
-    drawn.extend([compared(), panel()]);
+    drawn.extend([compared(), panel(), bare()]);
     for name in SHOWN.iter().chain(&["panel.svg", "compare.svg"]) {
         assert!(drawn.iter().any(|(other, _)| other == name), "{name} is drawn no more");
     }
@@ -109,8 +123,11 @@ fn the_reading_bench_is_drawn_as_in_plots() {
 
 #[test]
 fn plots_holds_no_picture_that_is_drawn_no_more() {
-    let today: Vec<PathBuf> =
-        drawn().iter().chain([&compared(), &panel()]).map(|(name, _)| kept(name)).collect();
+    let today: Vec<PathBuf> = drawn()
+        .iter()
+        .chain([&compared(), &panel(), &bare()])
+        .map(|(name, _)| kept(name))
+        .collect();
     for entry in std::fs::read_dir(kept("").parent().unwrap()).unwrap() {
         let path = entry.unwrap().path();
         assert!(today.contains(&path), "{} is not drawn by this test", path.display());

@@ -2,9 +2,12 @@
 //! is heard of their flow, and the paths to the seats. How a driver's electrics answer is
 //! [`super::side`]'s.
 
-use super::cone_load::ConeLoad;
+use super::cone_load::{ConeLoad, SheetMotion};
+use super::panel_edges::PanelEdges;
 use super::recent::Recent;
-use crate::design::{Cavity, Design, Listener, Models, Mounted, Panel, Side, Surface, Ways};
+use crate::design::{
+    Cavity, Design, Listener, Models, Mounted, Panel, Rear, Side, Surface, Way, Ways,
+};
 use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
 use crate::model::air::Air;
 use crate::model::driver::{MassCondition, Motor, Size};
@@ -22,6 +25,8 @@ pub struct Acoustics {
     /// Outward flow near the driver that a far listener counts, over the cone's: less the leak,
     /// through tunnel and grille.
     pub front: Ways<Transfer>,
+    /// How the back sheet follows the woofer; `None` for a rigid back.
+    pub sheet: Option<SheetMotion>,
     /// How each listener hears it, in the design's order.
     pub ears: Vec<Ear>,
 }
@@ -40,8 +45,10 @@ pub struct Path {
     pub place: Point,
     /// Share of the pressure that is left after reflection, 0 to 1.
     pub strength: f64,
-    /// What the panel's edges and the moving sheets make of each driver's pressure, over what it
-    /// would be in an endless rigid panel.
+    /// What the panel's edges make of each driver's pressure, over what it would be in an endless
+    /// panel.
+    pub edges: Ways<Transfer>,
+    /// What edges and the moving sheet together make of it, over an endless rigid panel.
     pub panel: Ways<Transfer>,
 }
 
@@ -83,16 +90,20 @@ impl Acoustics {
 
     fn computed(design: &Design, side: &Side, grid: &Arc<Grid>) -> Self {
         let air = &design.air;
-        let rear = ConeLoad::of(design, side);
+        let behind = ConeLoad::of(design, side).on(grid);
         let beyond = side.drivers.map(|m| front(m).effect_on(grid, air));
-        let cavity = rear.on(grid);
-        let heard = rear.net_flow_on(grid);
         let (woofer_load, woofer_mouth) = beyond.woofer;
         let (tweeter_load, tweeter_mouth) = beyond.tweeter;
+        let listen = Listen {
+            edges: PanelEdges::of(design, side),
+            ratio: behind.sheet.as_ref().filter(|_| design.panel.rear == Rear::Room),
+            grid,
+        };
         Self {
-            load: Ways { woofer: cavity.plus(&woofer_load, 1.0), tweeter: tweeter_load },
-            front: Ways { woofer: heard.then(&woofer_mouth), tweeter: tweeter_mouth },
-            ears: design.listeners.iter().map(|l| Ear::of(design, l, grid)).collect(),
+            ears: design.listeners.iter().map(|l| listen.ear(design, l)).collect(),
+            load: Ways { woofer: behind.load.plus(&woofer_load, 1.0), tweeter: tweeter_load },
+            front: Ways { woofer: behind.net_flow.then(&woofer_mouth), tweeter: tweeter_mouth },
+            sheet: behind.sheet,
         }
     }
 }
@@ -106,18 +117,40 @@ fn front(mounted: &Mounted) -> Front {
     }
 }
 
-impl Ear {
-    fn of(design: &Design, listener: &Listener, grid: &Arc<Grid>) -> Self {
-        let panel = || Spectrum::from_fn(grid, |_| Complex64::new(1.0, 0.0));
-        let path = |place, strength| Path {
-            place,
-            strength,
-            panel: Ways { woofer: panel(), tweeter: panel() },
-        };
+/// What is needed to know how a side is heard at a place.
+struct Listen<'a> {
+    edges: Option<PanelEdges>,
+    /// The sheet's motion, where it is heard.
+    ratio: Option<&'a SheetMotion>,
+    grid: &'a Arc<Grid>,
+}
+
+impl Listen<'_> {
+    fn ear(&self, design: &Design, listener: &Listener) -> Ear {
         let image = design.surface.map(|surface| {
             let place = surface.mirrored(&listener.place, design.panel.tilt_rad);
-            path(place, surface.reflection())
+            self.path(place, surface.reflection())
         });
-        Self { paths: std::iter::once(path(listener.place, 1.0)).chain(image).collect() }
+        let straight = self.path(listener.place, 1.0);
+        Ear { paths: std::iter::once(straight).chain(image).collect() }
+    }
+
+    fn path(&self, place: Point, strength: f64) -> Path {
+        let Some(edges) = &self.edges else {
+            let same = || Spectrum::from_fn(self.grid, |_| Complex64::new(1.0, 0.0));
+            let ways = || Ways { woofer: same(), tweeter: same() };
+            return Path { place, strength, edges: ways(), panel: ways() };
+        };
+        let ways = Ways {
+            woofer: edges.ratio(Way::Woofer, &place, self.grid),
+            tweeter: edges.ratio(Way::Tweeter, &place, self.grid),
+        };
+        let mut panel = ways.clone();
+        if let Some(sheet) = self.ratio {
+            // What goes into the cavity comes out of the front with the opposite sign.
+            let back = edges.back(&place, self.grid).then(&sheet.ratio);
+            panel.woofer = panel.woofer.plus(&back, -1.0);
+        }
+        Path { place, strength, edges: ways, panel }
     }
 }

@@ -46,16 +46,16 @@ pub fn advice(design: &Design, sides: &[SideStudy]) -> Vec<Finding> {
 /// How far to trust what is computed of the cavity.
 fn cavity_note(design: &Design, study: &SideStudy) -> Finding {
     let first = study.cavity.modes_hz.first().copied().unwrap_or(f64::INFINITY);
+    let first_hz = units::hertz(first);
+    let walls = if design.models.sheets_move { "a face that is a wall" } else { "rigid walls" };
     let text = if design.models.cavity_waves {
         format!(
-            "is computed as a wave field between rigid walls (first standing wave {}), the motor as a flat cone that takes its volume from the depth: a real panel is 1 to 3 dB from that",
-            units::hertz(first)
+            "is computed as a wave field with {walls} (first standing wave {first_hz}), the motor as a flat cone that takes its volume from the depth: a real panel is 1 to 3 dB from that"
         )
     } else {
         format!(
-            "is computed as one lump of air with rigid walls: trust it to about {}, half of its first standing wave at {}",
-            units::hertz(0.5 * first),
-            units::hertz(first)
+            "is computed as one lump of air with {walls}: trust it to about {}, half of its first standing wave at {first_hz}",
+            units::hertz(0.5 * first)
         )
     };
     Finding::note(format!("{} cavity", study.name), text)

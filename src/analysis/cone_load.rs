@@ -1,14 +1,20 @@
-//! The air behind a woofer as its cone feels it: one lump, or the wave field of the cavity.
+//! What is behind a woofer as its cone feels it: one lump of air, or the wave field of the cavity;
+//! between rigid walls, or with a back sheet that moves.
 
 use super::recent::Recent;
-use crate::design::{Cavity, Design, Models, Mounted, Panel, Side};
+use crate::design::{self, Along, Cavity, Design, Models, Mounted, Panel, Side};
 use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
 use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
-use crate::model::driver::{MassCondition, Motor};
+use crate::model::coupled_cavity::{Answer, CoupledCavity};
+use crate::model::driver::{MassCondition, Motor, Size};
 use crate::model::fill::Fill;
 use crate::model::fluid::Foam;
-use crate::model::wave_cavity::{Coupling, Rear, WaveCavity, WaveField, WaveFill};
+use crate::model::plate::edge::{Edges, Fixing};
+use crate::model::sheet::{self, Layout, Ribs, SheetBox};
+use crate::model::wave_cavity::{
+    Coupling, MotorBody, Rear, RearSpace, WaveCavity, WaveField, WaveFill,
+};
 use num_complex::Complex64;
 use std::sync::Arc;
 
@@ -25,6 +31,13 @@ pub enum ConeLoad {
         /// The air in it.
         air: Air,
     },
+    /// One lump of air with a back sheet that moves.
+    LumpSheet {
+        /// Air and sheet.
+        sheet_box: SheetBox,
+        /// The air.
+        air: Air,
+    },
     /// A wave field between rigid walls.
     Waves {
         /// The field.
@@ -34,6 +47,34 @@ pub enum ConeLoad {
         /// How the cone couples to the field.
         own: Coupling,
     },
+    /// A wave field with a back sheet that moves.
+    WavesSheet {
+        /// Field and sheet.
+        coupled: Box<CoupledCavity>,
+        /// The cone in it.
+        rear: Rear,
+    },
+}
+
+/// What is behind a cone, over a grid.
+#[derive(Debug, Clone)]
+pub struct Felt {
+    /// Load on the cone, Pa·s/m³.
+    pub load: AcousticImpedance,
+    /// Share of the cone's flow that a far listener still counts: what leaks out near the cone is
+    /// of opposite sign.
+    pub net_flow: Transfer,
+    /// Outward flow of the back sheet over the inward flow of the cone; `None` for a rigid back.
+    pub sheet: Option<SheetMotion>,
+}
+
+/// How a back sheet follows the cone.
+#[derive(Debug, Clone)]
+pub struct SheetMotion {
+    /// Its outward flow over the inward flow of the cone.
+    pub ratio: Transfer,
+    /// Largest deflection per flow of the cone, m/(m³/s); `None` where the air is one lump.
+    pub deflection: Option<Vec<f64>>,
 }
 
 /// All that the load depends on.
@@ -43,6 +84,7 @@ struct Given {
     net_volume_m3: f64,
     place_m: [f64; 2],
     motor: Motor,
+    size: Size,
     condition: MassCondition,
     panel: Panel,
     air: Air,
@@ -60,6 +102,7 @@ impl ConeLoad {
             place_m: in_cavity(&bay, woofer),
             bay,
             motor: woofer.driver.motor,
+            size: woofer.driver.size,
             condition: woofer.driver.mass_condition,
             panel: design.panel,
             air: design.air,
@@ -68,50 +111,168 @@ impl ConeLoad {
         RECENT.get(given, || Self::computed(design, side))
     }
 
+    /// The same with a back that does not move.
+    pub fn behind_rigid_walls(design: &Design, side: &Side) -> Arc<Self> {
+        let mut rigid = design.clone();
+        rigid.models.sheets_move = false;
+        Self::of(&rigid, side)
+    }
+
     fn computed(design: &Design, side: &Side) -> Self {
-        if design.models.cavity_waves {
-            Self::waves(side, &design.air)
+        let Models { cavity_waves, sheets_move, .. } = design.models;
+        let layout = sheets_move.then(|| layout(&side.bay(), &design.panel));
+        if cavity_waves {
+            Self::waves(side, layout.as_ref(), &design.air)
         } else {
-            Self::Lump { closed_box: side.closed_box(&design.air), air: design.air }
+            Self::lump(side, layout.as_ref(), &design.air)
         }
     }
 
-    fn waves(side: &Side, air: &Air) -> Self {
-        let bay = side.bay();
-        let woofer = &side.drivers.woofer;
-        let motor = &woofer.driver.motor;
-        let [x_m, y_m] = in_cavity(&bay, woofer);
-        let rear = Rear::of(motor, woofer.driver.mass_condition, air, x_m, y_m);
-        let tight = wave_cavity(side, &bay, air);
-        let cavity = match bay.leak_ql {
-            Some(ql) => tight.with_leak_ql(ql, motor, &rear),
-            None => tight,
-        };
-        let field = WaveField::new(cavity, &[rear.disc], HIGHEST_HZ);
-        let own = field.own(&rear.disc);
-        Self::Waves { field, rear, own }
+    fn lump(side: &Side, layout: Option<&Layout>, air: &Air) -> Self {
+        let closed_box = side.closed_box(air);
+        match layout {
+            None => Self::Lump { closed_box, air: *air },
+            Some(layout) => {
+                let sheet = sheet::Sheet::new(layout, air);
+                let sheet_box = SheetBox { closed_box, sheet, air_loss_factor: 0.0 };
+                Self::LumpSheet { sheet_box, air: *air }
+            }
+        }
+    }
+
+    fn waves(side: &Side, layout: Option<&Layout>, air: &Air) -> Self {
+        let (field, rear) = rigid(side, air);
+        match layout {
+            None => {
+                let own = field.own(&rear.disc);
+                Self::Waves { field, rear, own }
+            }
+            Some(layout) => {
+                let sheet = sheet::Sheet::new(layout, air);
+                let coupled = Box::new(CoupledCavity::new(&field, &sheet, &[rear.disc]));
+                Self::WavesSheet { coupled, rear }
+            }
+        }
     }
 
     /// The load at `omega` (rad/s), Pa·s/m³.
     pub fn at(&self, omega: f64) -> Complex64 {
         match self {
             Self::Lump { closed_box, air } => closed_box.load(omega, air),
+            Self::LumpSheet { sheet_box, air } => sheet_box.load(omega, air),
             Self::Waves { field, rear, own } => rear.load(omega, field.impedance_at(omega, own)),
+            Self::WavesSheet { coupled, rear } => {
+                // The one cone that was given is number 0.
+                let answer = coupled.answer_at(omega, 0);
+                rear.load(omega, answer.map_or_else(Complex64::default, |a| a.impedance))
+            }
         }
     }
 
-    /// The load over a grid, Pa·s/m³.
-    pub fn on(&self, grid: &Arc<Grid>) -> AcousticImpedance {
-        Spectrum::from_fn(grid, |omega| self.at(omega))
+    /// Everything over a grid.
+    pub fn on(&self, grid: &Arc<Grid>) -> Felt {
+        match self {
+            Self::Lump { closed_box, air } => Felt {
+                load: Spectrum::from_fn(grid, |omega| self.at(omega)),
+                net_flow: Spectrum::from_fn(grid, |omega| closed_box.net_flow(omega, air)),
+                sheet: None,
+            },
+            Self::LumpSheet { sheet_box, air } => Felt {
+                load: Spectrum::from_fn(grid, |omega| self.at(omega)),
+                net_flow: Spectrum::from_fn(grid, |omega| 1.0 - sheet_box.leak_ratio(omega, air)),
+                sheet: Some(SheetMotion {
+                    ratio: Spectrum::from_fn(grid, |omega| sheet_box.flow_ratio(omega, air)),
+                    deflection: None,
+                }),
+            },
+            Self::Waves { field, .. } => Felt {
+                load: Spectrum::from_fn(grid, |omega| self.at(omega)),
+                net_flow: Spectrum::from_fn(grid, |omega| field.cavity().net_flow(omega)),
+                sheet: None,
+            },
+            Self::WavesSheet { coupled, rear } => with_sheet(coupled, rear, grid),
+        }
     }
+}
 
-    /// Share of the cone's flow that a far listener still counts: what leaks out near the cone is
-    /// of opposite sign.
-    pub fn net_flow_on(&self, grid: &Arc<Grid>) -> Transfer {
-        Spectrum::from_fn(grid, |omega| match self {
-            Self::Lump { closed_box, air } => closed_box.net_flow(omega, air),
-            Self::Waves { field, .. } => field.cavity().net_flow(omega),
-        })
+fn with_sheet(coupled: &CoupledCavity, rear: &Rear, grid: &Arc<Grid>) -> Felt {
+    let answers: Vec<_> = grid.omega().map(|w| coupled.answer_at(w, 0)).collect();
+    let of = |value: fn(&Answer) -> Complex64| -> Vec<Complex64> {
+        answers.iter().map(|a| a.as_ref().map_or_else(Complex64::default, value)).collect()
+    };
+    let impedance = of(|a| a.impedance);
+    let load = grid.omega().zip(impedance).map(|(w, z)| rear.load(w, z)).collect();
+    let net_flow = of(|a| 1.0 - a.leak_ratio);
+    let deflection = answers.iter().map(|a| a.as_ref().map_or(0.0, |a| a.deflection)).collect();
+    Felt {
+        load: Spectrum::from_values(grid, load),
+        net_flow: Spectrum::from_values(grid, net_flow),
+        sheet: Some(SheetMotion {
+            ratio: Spectrum::from_values(grid, of(|a| a.flow_ratio)),
+            deflection: Some(deflection),
+        }),
+    }
+}
+
+/// The cavity of a side between rigid walls, leak included, and the cone in it.
+pub fn rigid(side: &Side, air: &Air) -> (WaveField, Rear) {
+    let bay = side.bay();
+    let woofer = &side.drivers.woofer;
+    let motor = &woofer.driver.motor;
+    let [x_m, y_m] = in_cavity(&bay, woofer);
+    let mut rear = Rear::of(motor, woofer.driver.mass_condition, air, x_m, y_m);
+    let mut tight = wave_cavity(side, &bay, air);
+    rear.space = rear_space(side, air);
+    // The air under the cone is part of the net volume, not of the field.
+    tight.displaced_volume_m3 += rear.space.map_or(0.0, |space| space.volume_m3);
+    let cavity = match bay.leak_ql {
+        Some(ql) => tight.with_leak_ql(ql, motor, &rear),
+        None => tight,
+    };
+    (WaveField::new(cavity, &[rear.disc], HIGHEST_HZ), rear)
+}
+
+/// The space under the woofer's cone, where its basket is known and the cavity has room for it.
+fn rear_space(side: &Side, air: &Air) -> Option<RearSpace> {
+    let woofer = &side.drivers.woofer;
+    let size = &woofer.driver.size;
+    let basket = size.basket?;
+    let body = MotorBody {
+        diameter_m: basket.motor_diameter_m,
+        reach_m: size.mounting_depth_m,
+        height_m: basket.motor_height_m,
+    };
+    let radius_m = woofer.driver.motor.radius_m();
+    let space = RearSpace::around(&body, radius_m, basket.window_area_m2, air);
+    (space.volume_m3 < 0.5 * side.net_volume_m3()).then_some(space)
+}
+
+/// The back of a bay as a sheet: held all round at the bay's outline, and at the ribs that are
+/// bonded to it, on which it rests free to turn.
+pub fn layout(bay: &Cavity, panel: &Panel) -> Layout {
+    let across = |along: Along, middle_m: f64, length_m: f64| {
+        let ribs = bay.ribs.iter().filter(|r| r.along == along);
+        let mut at: Vec<f64> = ribs.map(|r| r.at_m - middle_m + 0.5 * length_m).collect();
+        at.sort_by(f64::total_cmp);
+        at
+    };
+    let ribs = Ribs {
+        at_x_m: across(Along::Height, bay.x_m, bay.width_m),
+        at_y_m: across(Along::Width, bay.y_m, bay.height_m),
+        fixing: Fixing::Supported,
+    };
+    let rear = match panel.rear {
+        design::Rear::Room => sheet::Rear::Open,
+        design::Rear::Closed { gap_m } => sheet::Rear::Gap { depth_m: gap_m },
+    };
+    Layout {
+        corner_m: [0.0; 2],
+        sides_m: [bay.width_m, bay.height_m],
+        section: panel.back.section(),
+        edges: Edges::all(panel.back.edges),
+        ribs,
+        rear,
+        outside_mass: true,
     }
 }
 

@@ -1,6 +1,7 @@
 //! What takes longer to find out than a response: how the cavity's waves and the place of the
 //! woofer act, where the sound goes, and how much a moving head hears change.
 
+use super::back_sheet::BackSheet;
 use super::cone_load::ConeLoad;
 use super::directions::Directions;
 use super::finding::Finding;
@@ -22,6 +23,8 @@ pub struct InPanel {
     pub lump: AcousticImpedance,
     /// What the cavity as computed changes in the woofer's level against that lump, dB.
     pub change_db: Vec<f64>,
+    /// The back sheet, where it moves.
+    pub back: Option<BackSheet>,
     /// Places for the woofer, and foam; behind rigid walls.
     pub placement: Placement,
     /// Level over directions.
@@ -46,19 +49,22 @@ impl InPanel {
         let lump = ClosedBox::tight(side.net_volume_m3(), Fill::Empty)
             .behind(&woofer.motor, woofer.mass_condition, &design.air)
             .load_on(grid, &design.air);
-        let load = ConeLoad::of(design, side).on(grid);
+        let load = ConeLoad::of(design, side).on(grid).load;
         Ok(Self {
             change_db: ripple::difference_db(woofer, &load, &lump),
             lump,
+            back: BackSheet::of(design, side, study, grid)?,
             placement: Placement::of(design, side)?,
             directions: Directions::of(design, side, network, polarity)?,
             wander_db: wander::wander_db(design, side, network, polarity, grid)?,
         })
     }
 
-    /// What there is to tell of the side called `name`.
-    pub fn findings(&self, design: &Design, name: &str) -> Vec<Finding> {
+    /// What there is to tell of `side`.
+    pub fn findings(&self, design: &Design, side: &Side) -> Vec<Finding> {
+        let name = &side.name;
         let mut findings: Vec<Finding> = self.uneven(name).into_iter().collect();
+        findings.extend(self.back.iter().flat_map(|back| back.findings(design, side)));
         for (listener, wander) in design.listeners.iter().zip(&self.wander_db) {
             let Some(db) = wander else { continue };
             let text = format!(

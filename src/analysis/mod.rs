@@ -3,6 +3,7 @@
 
 pub mod acoustics;
 pub mod advice;
+pub mod back_sheet;
 pub mod choice;
 pub mod clearance;
 pub mod coils;
@@ -25,6 +26,7 @@ pub mod loudest;
 pub mod need;
 pub mod noise;
 pub mod offset;
+pub mod panel_edges;
 pub mod parts_list;
 pub mod placement;
 pub mod ratings;

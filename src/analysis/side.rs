@@ -29,8 +29,8 @@ pub struct SideModel {
     c_m_per_s: f64,
     drive_v: f64,
     at_hz: f64,
-    /// Acoustic load on the woofer's cone, Pa·s/m³.
-    pub load: AcousticImpedance,
+    /// What panel and room do, whatever the network.
+    pub acoustics: Arc<Acoustics>,
     /// Electrical impedance of each driver in its load, Ω.
     pub impedance: Ways<Impedance>,
     /// Cone displacement per volt at the terminals, m/V (rms over rms).
@@ -159,8 +159,8 @@ impl SideModel {
                 woofer: impedance(&side.drivers.woofer, &drivers.woofer, &loads.woofer)?,
                 tweeter: impedance(&side.drivers.tweeter, &drivers.tweeter, &loads.tweeter)?,
             },
-            load: acoustics.load.woofer.clone(),
             source: source_network(design.amplifier.output_ohm),
+            acoustics,
         })
     }
 

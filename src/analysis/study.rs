@@ -18,7 +18,7 @@ use crate::circuit::ladder::LadderError;
 use crate::circuit::network::Network;
 use crate::circuit::solve::SolveError;
 use crate::design::{Design, PolarityRule, Side, Values, Ways};
-use crate::grid::{AcousticImpedance, Grid, GridError};
+use crate::grid::{AcousticImpedance, Grid, GridError, Transfer};
 use crate::model::closed_box::{Alignment, ClosedBox};
 use crate::model::fill::Fill;
 use crate::model::modes;
@@ -107,6 +107,12 @@ pub struct CavityStudy {
     pub volume_m3: f64,
     /// Alignment with fill, leak, and the resistance of network and amplifier.
     pub alignment: Alignment,
+    /// The same with a rigid back; `None` where the back does not move anyhow.
+    pub rigid: Option<Alignment>,
+    /// Outward flow of the back sheet over inward flow of the cone, on the grid shown.
+    pub sheet: Option<Transfer>,
+    /// What the panel's edges make of each driver at the first seat, on the grid shown.
+    pub edges: Option<Ways<Transfer>>,
     /// Alignment of the driver alone in the empty, tight cavity on a stiff source.
     pub bare: Alignment,
     /// Resistance that the woofer sees looking back, Ω.
@@ -159,8 +165,8 @@ impl Study {
             .map(|(side, study)| InPanel::of(design, side, study, grid))
             .collect::<Result<_, _>>()?;
         let mut findings = std::mem::take(&mut self.findings);
-        for (study, look) in self.sides.iter_mut().zip(looks) {
-            findings.extend(look.findings(design, &study.name));
+        for ((side, study), look) in design.sides.iter().zip(&mut self.sides).zip(looks) {
+            findings.extend(look.findings(design, side));
             study.in_panel = Some(look);
         }
         self.findings = Finding::merged(findings);
@@ -213,7 +219,7 @@ impl SideStudy {
         let verdicts = |seat| SeatVerdict::of(seat, design.crossover.at_hz);
         let network = judged.network(design, networks);
         let loudest = Loudest::of(design, side, &shown.model, shown.response(design));
-        let cavity = CavityStudy::new(design, side, network, shown.model.load)?;
+        let cavity = CavityStudy::new(design, side, network, &shown.model)?;
         let bass = (&cavity.alignment, cavity.source_ohm);
         Ok(Self {
             drive: Drive::of(design, side, &judged.model, network, response, bass)?,
@@ -304,7 +310,7 @@ impl CavityStudy {
         design: &Design,
         side: &Side,
         network: &Network,
-        load: AcousticImpedance,
+        model: &SideModel,
     ) -> Result<Self, SolveError> {
         let air = &design.air;
         let motor = &side.drivers.woofer.driver.motor;
@@ -318,6 +324,12 @@ impl CavityStudy {
             &side.drivers.tweeter.driver,
             bare.fc_hz,
         )?;
+        let rigid = design.models.sheets_move.then(|| {
+            let rear = ConeLoad::behind_rigid_walls(design, side);
+            Alignment::of(motor, |w| rear.at(w), source_ohm)
+        });
+        let acoustics = &model.acoustics;
+        let first = acoustics.ears.first().and_then(|ear| ear.paths.first());
         let bay = side.bay();
         let size = [bay.width_m, bay.height_m, bay.depth_m];
         Ok(Self {
@@ -326,7 +338,10 @@ impl CavityStudy {
             bare,
             source_ohm,
             modes_hz: modes::rectangular_hz(size, MODES_TOLD, air),
-            load,
+            load: acoustics.load.woofer.clone(),
+            rigid,
+            sheet: acoustics.sheet.as_ref().map(|sheet| sheet.ratio.clone()),
+            edges: first.filter(|_| design.models.panel_ends).map(|path| path.edges.clone()),
         })
     }
 }

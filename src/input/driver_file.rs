@@ -6,7 +6,7 @@ use super::measured_section::{self, Place, Remarks};
 use super::reader::{Bounds, Document, Section};
 use crate::model::air::Air;
 use crate::model::coil::VoiceCoil;
-use crate::model::driver::{Driver, Limits, MassCondition, Motor, Price, Role, Size};
+use crate::model::driver::{Basket, Driver, Limits, MassCondition, Motor, Price, Role, Size};
 use crate::model::given::{CheckedDriver, Disagreement, GivenError, GivenParameters};
 use std::path::Path;
 
@@ -227,7 +227,12 @@ fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {
         displaced_volume_m3: block.number("displaced_volume_cm3", DISPLACED_CM3) * 1e-6,
         acoustic_centre_m: block.number("acoustic_centre_mm", CENTRE_MM) * 1e-3,
         vent_clearance_m: stated.or(vented.then_some(USUAL_VENT_CLEARANCE_M)),
+        basket: block.optional_section("basket").map(|mut b| basket(&mut b)),
     };
+    if block.is_sound() && size.basket.is_some_and(|b| b.motor_height_m > size.mounting_depth_m) {
+        let message = "less than the height of the motor";
+        block.refuse("mounting_depth_mm", message, "check motor_height_mm of the basket");
+    }
     if block.is_sound() && size.flange_m < size.cutout_m {
         block.refuse("flange_mm", "smaller than the cut-out", "the flange covers cutout_mm");
     }
@@ -237,6 +242,14 @@ fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {
         block.refuse("flange_mm", &message, "check sd_cm2 and flange_mm");
     }
     size
+}
+
+fn basket(block: &mut Section<'_>) -> Basket {
+    Basket {
+        motor_diameter_m: block.number("motor_diameter_mm", CUTOUT_MM) * 1e-3,
+        motor_height_m: block.number("motor_height_mm", DEPTH_MM) * 1e-3,
+        window_area_m2: block.number("window_area_cm2", Bounds::positive(1e4, "cm2")) * 1e-4,
+    }
 }
 
 fn price(block: &mut Section<'_>) -> Price {

@@ -4,6 +4,8 @@ use super::reader::{Bounds, Section};
 use super::side_section::LENGTH_MM;
 use crate::design::{Listener, Material, Models, Panel, Rear, Sheet, Surface};
 use crate::model::place::Point;
+use crate::model::plate::edge::Fixing;
+use crate::model::plate::section::Coating;
 
 pub(super) fn read(section: &mut Section<'_>) -> Panel {
     let width_m = section.number("width_mm", LENGTH_MM) * 1e-3;
@@ -15,11 +17,31 @@ pub(super) fn read(section: &mut Section<'_>) -> Panel {
     Panel { width_m, height_m, face, back, tilt_rad: tilt_deg.to_radians(), rear }
 }
 
+/// A sheet is held so that it turns freely at its edges unless told: the softest, so the careful
+/// choice.
 fn sheet(section: &mut Section<'_>) -> Sheet {
+    let held = [("supported", Fixing::Supported), ("clamped", Fixing::Clamped)];
+    let edges = section.choice_or("edges", &held, Fixing::Supported);
+    let spring = section.optional_number("edge_stiffness_n", Bounds::new(0.0, 1e7, "N"));
+    let grain = [("width", false), ("height", true)];
     Sheet {
         material: section.choice("material", &Material::ALL),
         thickness_m: section.number("thickness_mm", Bounds::new(0.1, 100.0, "mm")) * 1e-3,
         loss_factor: section.optional_number("loss_factor", Bounds::new(0.0, 1.0, "")),
+        edges: spring.map_or(edges, |stiffness_n| Fixing::Elastic { stiffness_n }),
+        coating: section.optional_section("layer").map(|mut s| layer(&mut s)),
+        grain_upright: section.choice_or("grain", &grain, false),
+    }
+}
+
+/// A damping layer glued on; its data are the maker's to know.
+fn layer(section: &mut Section<'_>) -> Coating {
+    Coating {
+        thickness_m: section.number("thickness_mm", Bounds::new(0.1, 50.0, "mm")) * 1e-3,
+        youngs_modulus_pa: section.number("modulus_mpa", Bounds::new(0.1, 1e5, "MPa")) * 1e6,
+        poisson: section.number_or("poisson", Bounds::new(0.0, 0.49, ""), 0.33),
+        loss_factor: section.number("loss_factor", Bounds::new(0.0, 2.0, "")),
+        density_kg_per_m3: section.number("density_kg_per_m3", Bounds::new(10.0, 2e4, "kg/m3")),
     }
 }
 

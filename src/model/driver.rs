@@ -166,6 +166,19 @@ pub struct Size {
     pub acoustic_centre_m: f64,
     /// Gap that the vent in its rear needs to what is behind it, m; `None` if it has no vent.
     pub vent_clearance_m: Option<f64>,
+    /// Its motor and the windows of its basket, where known.
+    pub basket: Option<Basket>,
+}
+
+/// What the rear of a cone looks through.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Basket {
+    /// Diameter of the motor, m.
+    pub motor_diameter_m: f64,
+    /// Height of the motor, up to the rearmost point, m.
+    pub motor_height_m: f64,
+    /// Open area of all windows, m².
+    pub window_area_m2: f64,
 }
 
 /// A driver as the rest of the program sees it.

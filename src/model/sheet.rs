@@ -210,6 +210,12 @@ impl SheetBox {
         sheet / (sheet + self.air_admittance(omega, air))
     }
 
+    /// Flow of the leak over inward flow of the cone.
+    pub fn leak_ratio(&self, omega: f64, air: &Air) -> Complex64 {
+        let leak = self.closed_box.leak_pa_s_per_m3.map_or(0.0, |r| 1.0 / r);
+        leak / (self.air_admittance(omega, air) + self.sheet.admittance(omega, air))
+    }
+
     /// Flow into air and leak over pressure, m³/s/Pa.
     fn air_admittance(&self, omega: f64, air: &Air) -> Complex64 {
         let compliance = self.closed_box.compliance(omega, air);

@@ -32,7 +32,7 @@ pub fn figure(outcomes: &[Outcome]) -> Option<Figure> {
     });
     let title = "What each choice does at the seat".to_owned();
     let subtitle = format!(
-        "{}, {} V, half space, at {}; each in the polarity that adds up better",
+        "{}, {} V, at {}; each in the polarity that adds up better",
         first.design.name,
         units::significant(first.design.drive_v, 3),
         seat.name

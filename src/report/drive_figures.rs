@@ -157,7 +157,7 @@ pub fn loudest(study: &Study, side: &SideStudy, names: &str) -> Figure {
     let mut strip = Panel::new(Axis::linear("Largest sine at the source (V)", 0.0, 1.15 * most));
     strip.height = 0.3;
     strip.traces.push(Trace::new("", Ink::Sum, hz.clone(), volts));
-    let subtitle = format!("{}, {names} (each alone), at {seat}, half space", study.design.name);
+    let subtitle = format!("{}, {names} (each alone), at {seat}", study.design.name);
     let mut figure = Figure::new("How loud it can be", subtitle, hertz_axis(&study.grid));
     figure.description = "Level of the largest sine against frequency, with the level that amplifier, travel and heat of each driver would allow alone; below, the voltage of that sine.".into();
     figure.panels = vec![main, strip];

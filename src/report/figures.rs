@@ -174,7 +174,7 @@ pub(super) fn hertz_axis(grid: &Grid) -> Axis {
 
 fn conditions(study: &Study, names: &str) -> String {
     let volts = units::significant(study.design.drive_v, 3);
-    format!("{}, {names} (each alone), {volts} V, half space", study.design.name)
+    format!("{}, {names} (each alone), {volts} V", study.design.name)
 }
 
 fn crossover_line(study: &Study, named: bool) -> Upright {

@@ -1,20 +1,24 @@
 //! From a closer look at a side to the figures that show it.
 
-use super::{cavity_figure, directions_figure, placement_figure};
+use super::{cavity_figure, directions_figure, placement_figure, sheet_figure};
 use crate::analysis::in_panel::InPanel;
 use crate::analysis::placement;
 use crate::analysis::study::Study;
-use crate::design::{KeepOut, Side};
+use crate::design::{KeepOut, Rear, Side};
+use crate::grid::level_db;
+use crate::model::driver::REFERENCE_PRESSURE_PA;
 use crate::picture::Figure;
-use std::f64::consts::TAU;
+use num_complex::Complex64;
+use std::f64::consts::{FRAC_1_SQRT_2, TAU};
 
 /// Corners of the polygon that stands for a disc.
 const CORNERS: usize = 48;
 
-/// `cavity.svg`, `placement.svg` and `directions.svg` of a side.
+/// `cavity.svg`, `sheet.svg`, `placement.svg` and `directions.svg` of a side.
 pub fn all(study: &Study, side: &Side, look: &InPanel, names: &str) -> Vec<(&'static str, Figure)> {
     let subject = format!("{}, {names}", study.design.name);
     let mut figures = vec![("cavity.svg", cavity(study, side, look, &subject))];
+    figures.extend(sheet(study, side, &subject).map(|figure| ("sheet.svg", figure)));
     figures.extend(placement(side, look, &subject).map(|figure| ("placement.svg", figure)));
     figures.push(("directions.svg", directions(look, subject)));
     figures
@@ -33,6 +37,41 @@ fn cavity(study: &Study, side: &Side, look: &InPanel, subject: &str) -> Figure {
     );
     let hz = study.grid.frequency_hz();
     cavity_figure::figure(&conditions, hz, &load, &look.lump.magnitude(), &look.change_db)
+}
+
+/// `None` where the back does not move. Levels are those of points that send into a half space, at
+/// 1 m: what the flows would come to before the panel's edges.
+fn sheet(study: &Study, side: &Side, subject: &str) -> Option<Figure> {
+    let design = &study.design;
+    let side_study = study.sides.iter().find(|s| s.name == side.name)?;
+    let ratio = side_study.cavity.sheet.as_ref()?;
+    let woofer = &side.drivers.woofer.driver;
+    let omega: Vec<f64> = ratio.grid().omega().collect();
+    // Excursion is peak at the rated voltage.
+    let rms = FRAC_1_SQRT_2 * design.drive_v / design.amplifier.rated_v();
+    let pressure = |omega: f64, travel_m: f64| {
+        let flow = omega * travel_m * rms * woofer.motor.sd_m2;
+        omega * design.air.rho_kg_per_m3 * flow / TAU
+    };
+    let level = |share: &dyn Fn(Complex64) -> f64| -> Vec<f64> {
+        let travel = side_study.excursion_m.woofer.iter();
+        let points = omega.iter().zip(travel).zip(ratio.values());
+        let one = |((&w, &x), &r): ((&f64, &f64), &Complex64)| {
+            level_db(pressure(w, x) * share(r), REFERENCE_PRESSURE_PA)
+        };
+        points.map(one).collect()
+    };
+    let back = &design.panel.back;
+    let conditions = format!(
+        "{subject}; back of {:.1} mm {}, {} V, 1 m",
+        1e3 * back.thickness_m,
+        back.material.word(),
+        design.drive_v
+    );
+    let hz = ratio.grid().frequency_hz();
+    let net = design.panel.rear == Rear::Room;
+    let both = level(&|r| if net { (1.0 - r).norm() } else { 1.0 });
+    Some(sheet_figure::figure(&conditions, hz, &level(&|_| 1.0), &level(&|r| r.norm()), &both))
 }
 
 fn mm(metres: f64) -> f64 {
@@ -109,5 +148,7 @@ fn directions(look: &InPanel, subject: String) -> Figure {
         zero,
         horizontal: plane(&found.across_db, |s| s.across_deg),
         vertical: plane(&found.up_db, |s| s.up_deg),
+        index_hz: found.power.frequency_hz.clone(),
+        index_db: found.power.index_db.clone(),
     })
 }

@@ -5,7 +5,7 @@
 //! `sum_phase_deg` includes the travel from the panel's origin to the seat,
 //! `sum_phase_excess_deg` does not; `cavity.load` is the load in the circuit; `fc_hz` and `qtc`
 //! hold the network's series resistance, fill and leak, the `bare_` ones none of these; excursion
-//! is one-way peak at the amplifier's rated voltage.
+//! is one-way peak at the amplifier's rated voltage; `edges` are for the first seat.
 
 use super::drive_doc::DriveDoc;
 use super::in_panel_doc::InPanelDoc;
@@ -44,6 +44,12 @@ struct SideDoc {
     impedance: ImpedanceDoc,
     voltage: VoltageDoc,
     cavity: CavityDoc,
+    /// Outward flow of the back sheet over inward flow of the cone; absent for a rigid back.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sheet: Option<SheetDoc>,
+    /// What the panel's edges make of each driver at the first seat, over an endless panel.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    edges: Option<EdgesDoc>,
     excursion_m: ExcursionDoc,
     limits: LimitsDoc,
     /// Around the crossover, one a listener.
@@ -100,6 +106,18 @@ struct VoltageDoc {
 }
 
 #[derive(Debug, Clone, Serialize)]
+struct SheetDoc {
+    ratio_db: Vec<f64>,
+    ratio_deg: Vec<f64>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+struct EdgesDoc {
+    woofer_db: Vec<f64>,
+    tweeter_db: Vec<f64>,
+}
+
+#[derive(Debug, Clone, Serialize)]
 struct CavityDoc {
     volume_m3: f64,
     fc_hz: f64,
@@ -107,6 +125,10 @@ struct CavityDoc {
     f3_hz: f64,
     bare_fc_hz: f64,
     bare_qtc: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rigid_back_fc_hz: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rigid_back_qtc: Option<f64>,
     source_ohm: f64,
     modes_hz: Vec<f64>,
     load: ComplexArrays,
@@ -205,6 +227,15 @@ fn side(side: &SideStudy) -> SideDoc {
             tweeter: ComplexArrays::of(response.voltage.tweeter.values()),
         },
         cavity: cavity(&side.cavity),
+        sheet: side
+            .cavity
+            .sheet
+            .as_ref()
+            .map(|ratio| SheetDoc { ratio_db: ratio.level_db(1.0), ratio_deg: ratio.phase_deg() }),
+        edges: side.cavity.edges.as_ref().map(|edges| EdgesDoc {
+            woofer_db: edges.woofer.level_db(1.0),
+            tweeter_db: edges.tweeter.level_db(1.0),
+        }),
         excursion_m: ExcursionDoc {
             woofer: side.excursion_m.woofer.clone(),
             tweeter: side.excursion_m.tweeter.clone(),
@@ -260,6 +291,8 @@ fn cavity(cavity: &CavityStudy) -> CavityDoc {
         f3_hz: cavity.alignment.f3_hz(),
         bare_fc_hz: cavity.bare.fc_hz,
         bare_qtc: cavity.bare.qtc,
+        rigid_back_fc_hz: cavity.rigid.map(|a| a.fc_hz),
+        rigid_back_qtc: cavity.rigid.map(|a| a.qtc),
         source_ohm: cavity.source_ohm,
         modes_hz: cavity.modes_hz.clone(),
         load: ComplexArrays::of(cavity.load.values()),

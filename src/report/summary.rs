@@ -2,6 +2,7 @@
 
 use super::table::{Gives, lines, plain_table, right_align};
 use super::{cautions, drive_text, quantity, ratings_doc};
+use crate::analysis::back_sheet::BackSheet;
 use crate::analysis::finding::Severity;
 use crate::analysis::in_panel::InPanel;
 use crate::analysis::placement::Spot;
@@ -63,11 +64,16 @@ pub fn facts(side: &SideStudy) -> Vec<[String; 2]> {
     facts.push([
         "Bass".to_owned(),
         format!(
-            "{} l behind the woofer: fc {}, Qtc {:.2}, f3 {} (bare cavity on a stiff source: {}, {:.2})",
+            "{} l behind the woofer: fc {}, Qtc {:.2}, f3 {} ({}bare cavity on a stiff source: {}, {:.2})",
             units::significant(cavity.volume_m3 * 1e3, 3),
             units::hertz(cavity.alignment.fc_hz),
             cavity.alignment.qtc,
             units::hertz(cavity.alignment.f3_hz()),
+            cavity.rigid.map_or(String::new(), |rigid| format!(
+                "with a back that does not move: {}, {:.2}; ",
+                units::hertz(rigid.fc_hz),
+                rigid.qtc
+            )),
             units::hertz(cavity.bare.fc_hz),
             cavity.bare.qtc
         ),
@@ -94,7 +100,7 @@ pub fn facts(side: &SideStudy) -> Vec<[String; 2]> {
 }
 
 /// What a closer look at the panel comes to.
-fn in_panel(look: &InPanel) -> [[String; 2]; 2] {
+fn in_panel(look: &InPanel) -> Vec<[String; 2]> {
     let placement = &look.placement;
     let here = &placement.here.ripple;
     let waves = placement.waves.iter().filter(|w| w.share > WEAK_SHARE).take(3);
@@ -124,7 +130,22 @@ fn in_panel(look: &InPanel) -> [[String; 2]; 2] {
         "at the crossover the sum stays within 3 dB of the first seat's from {down:.0}° to {up:.0}° (up is positive)"
     )
     .replace('-', "−");
-    [["Cavity".to_owned(), cavity], ["Lobe".to_owned(), lobe]]
+    let mut facts = vec![["Cavity".to_owned(), cavity]];
+    facts.extend(look.back.iter().map(|back| ["Back".to_owned(), moves(back)]));
+    facts.push(["Lobe".to_owned(), lobe]);
+    facts
+}
+
+/// How far the back is from a wall.
+fn moves(back: &BackSheet) -> String {
+    let review = &back.review;
+    format!(
+        "moves at most {:.2} times the cone's air, at {}; adds {} l to the cavity; bends by at most {:.2} of half its thickness",
+        10f64.powf(review.peak.level_db / 20.0),
+        units::hertz(review.peak.frequency_hz),
+        units::significant(1e3 * review.extra_volume_m3, 2),
+        review.deflection_over_limit
+    )
 }
 
 fn tweeter(side: &SideStudy) -> String {
