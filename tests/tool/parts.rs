@@ -217,7 +217,14 @@ fn two_parts_stand_for_one_where_they_are_allowed_and_nearer() {
         let name = text(before, "ref");
         let find = |name: String| lines(&paired).iter().find(|l| text(l, "ref") == name);
         if number(before, "error_percent").abs() <= 4.0 {
-            assert_eq!(find(name.to_owned()), Some(before), "a near one stays alone");
+            // What it has to stand hangs on its neighbours.
+            let bare = |line: &Value| {
+                let mut line = line.clone();
+                line.as_object_mut().unwrap().remove("needs");
+                line
+            };
+            let after = find(name.to_owned()).map(bare);
+            assert_eq!(after, Some(bare(before)), "a near one stays alone");
             alone += 1;
             continue;
         }
