@@ -48,7 +48,7 @@ fn arguments(line: &str) -> Option<Vec<&str>> {
 /// A scratch copy of what the commands name.
 fn bench() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    for kind in ["drivers", "examples"] {
+    for kind in ["drivers", "examples", "examples/stock"] {
         fs::create_dir(folder.path().join(kind)).unwrap();
         for (name, path) in entries(kind) {
             fs::copy(path, folder.path().join(kind).join(name)).unwrap();

