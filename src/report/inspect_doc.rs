@@ -365,7 +365,9 @@ impl<'a> Batch<'a> {
             ]);
         }
         (1..7).for_each(|k| right_align(&mut table, k));
-        out.push_str(&lines(table, width, Gives::First));
+        if table.row_count() > 0 {
+            out.push_str(&lines(table, width, Gives::First));
+        }
         if let Some(reference) = s.reference {
             let _ = writeln!(out, "  nearest to the median: {}", self.units[reference].name);
         }
