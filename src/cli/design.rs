@@ -13,7 +13,7 @@ use slabtone::input::files::{DEMO, Disk, Embedded, Files};
 use slabtone::picture;
 use slabtone::report::page::{self, Shown};
 use slabtone::report::study_doc::StudyDoc;
-use slabtone::report::{curves, figures, panel_figure, parts_doc, summary};
+use slabtone::report::{curves, diagram, figures, panel_figure, parts_doc, summary};
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: &args::Design) -> Result<Verdict, Failure> {
@@ -74,6 +74,8 @@ fn of_side(study: &Study, side: &SideStudy, names: &str) -> Result<Vec<(String, 
         .iter()
         .map(|(name, figure)| ((*name).to_owned(), picture::svg(figure)))
         .collect();
+    let circuit = diagram::of_side(study, side, names);
+    files.push(("circuit.svg".into(), picture::schematic_svg(&circuit)));
     files.push(("curves.csv".into(), curves::csv(side, &study.grid)?));
     Ok(files)
 }

@@ -7,6 +7,7 @@ pub mod compare_doc;
 pub mod compare_figure;
 pub mod crossover_doc;
 pub mod curves;
+pub mod diagram;
 pub mod directions_figure;
 pub mod drive_doc;
 pub mod drive_figures;

@@ -6,6 +6,7 @@
 mod choices;
 mod comparisons;
 mod curves;
+mod diagrams;
 mod drivers;
 
 mod files;
