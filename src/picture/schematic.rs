@@ -33,7 +33,7 @@ pub enum Kind {
     Capacitor,
     /// A loudspeaker; a + marks the first pin.
     Loudspeaker,
-    /// A terminal for a wire from outside; both pins are one place.
+    /// A terminal for a wire from outside, left of its pins, which are one place.
     Terminal,
     /// The amplifier's ground; both pins are one place.
     Ground,
@@ -59,7 +59,7 @@ impl Symbol {
         let [left, right] = [a.0.min(b.0), a.0.max(b.0)];
         let [top, bottom] = [a.1.min(b.1), a.1.max(b.1)];
         let half = match self.kind {
-            Kind::Terminal => return [left - 4.0, top - 4.0, right + 4.0, bottom + 4.0],
+            Kind::Terminal => return [left - 8.0, top - 4.0, right, bottom + 4.0],
             Kind::Ground => return [left - 9.0, top, right + 9.0, bottom + 20.0],
             Kind::Loudspeaker => 8.0,
             Kind::Capacitor => 11.0,

@@ -204,23 +204,30 @@ fn lane(line: &Line, index: usize) -> f64 {
 /// The returns of all rows, joined at the right and led back to the amplifier below.
 fn draw_returns(plan: &Plan, bridged: bool, names: &[String], out: &mut Schematic) {
     let last = plan.lines.len() - 1;
-    let mut levels = Vec::new();
+    let mut rails = Vec::new();
     for (k, line) in plan.lines.iter().enumerate() {
         let feet = line.zones.iter().flat_map(|z| &z.columns).filter(|c| c.wire.is_none());
-        let first = feet.map(|c| c.x).fold(f64::INFINITY, f64::min);
-        let first = if k == last { -AWAY } else { first };
-        if first.is_finite() {
-            out.wire((first, line.rail_y), (plan.right, line.rail_y));
-            levels.push(line.rail_y);
+        let ends = |(low, high): (f64, f64), x: f64| (low.min(x), high.max(x));
+        let (low, high) = feet.map(|c| c.x).fold((f64::INFINITY, f64::NEG_INFINITY), ends);
+        let low = if k == last { -AWAY } else { low };
+        if low.is_finite() {
+            rails.push((low, high.max(0.0), line.rail_y));
         }
     }
-    for pair in levels.windows(2) {
-        out.wire((plan.right, pair[0]), (plan.right, pair[1]));
+    let alone = rails.len() == 1;
+    for (low, high, y) in &rails {
+        out.wire((*low, *y), (if alone { *high } else { plan.right }, *y));
+    }
+    for pair in rails.windows(2) {
+        out.wire((plan.right, pair[0].2), (plan.right, pair[1].2));
     }
     let at = (-AWAY, plan.lines[last].rail_y);
     terminal(at, &names[RETURN], out);
     if !bridged {
-        out.symbols.push(Symbol { kind: Kind::Ground, reference: String::new(), from: at, to: at });
+        let (tap, foot) = ((0.5 * at.0, at.1), (0.5 * at.0, at.1 + 8.0));
+        out.wire(tap, foot);
+        let reference = String::new();
+        out.symbols.push(Symbol { kind: Kind::Ground, reference, from: foot, to: foot });
     }
 }
 
@@ -246,6 +253,6 @@ fn draw_input(rows: &[Row], plan: &Plan, names: &[String], out: &mut Schematic) 
 fn terminal(at: (f64, f64), name: &str, out: &mut Schematic) {
     out.symbols.push(Symbol { kind: Kind::Terminal, reference: name.to_owned(), from: at, to: at });
     let lines = vec![name.to_owned()];
-    let at = (at.0 - width(&lines) - 8.0, at.1 - 7.0);
+    let at = (at.0 - width(&lines) - 12.0, at.1 - 7.0);
     out.words.push(Words { lines, at, centred: false, soft: false });
 }

@@ -1,7 +1,7 @@
 //! A circuit diagram as SVG.
 
 use super::{Kind, LINE, Schematic, Spot, Symbol, WORD, Words};
-use crate::picture::canvas::{Canvas, SOFT_TEXT, Side, TEXT, Type, document};
+use crate::picture::canvas::{Canvas, PAPER, SOFT_TEXT, Side, TEXT, Type, document};
 use crate::picture::layout::{BOLD, MARGIN, SUBTITLE, SUBTITLE_LINE, TITLE, TITLE_LINE, stack};
 use crate::picture::svg::headings;
 use crate::picture::words::wrap;
@@ -83,8 +83,9 @@ fn draw_symbol(canvas: &mut Canvas, symbol: &Symbol, at: &impl Fn(Spot) -> Spot)
             }
         }
         Kind::Terminal => {
-            canvas.disc(at(a), 4.0, TEXT);
-            canvas.disc(at(a), 2.5, (255, 255, 255));
+            let centre = at((a.0 - 4.0, a.1));
+            canvas.disc(centre, 4.0, TEXT);
+            canvas.disc(centre, 2.5, PAPER);
         }
         Kind::Ground => {
             let mut bar = |half: f64, down: f64| {

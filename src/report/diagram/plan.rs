@@ -177,7 +177,7 @@ impl Across<'_> {
         }
         let drops = zones.iter().flat_map(|z| &z.columns);
         let down = drops.map(|c| measure(&c.drop.tree, self.items, Way::Down).along);
-        let down = down.fold(0.0, f64::max) + links.map(|e| e.other).fold(0.0, f64::max).min(4.0);
+        let down = down.fold(24.0, f64::max) + links.map(|e| e.other).fold(0.0, f64::max).min(4.0);
         let right = zones.last().map_or(0.0, |z| z.right);
         Line { zones, spans: raised, up, down, y: 0.0, rail_y: 0.0, lanes: 0, right }
     }

@@ -45,6 +45,7 @@ pub(super) fn rows(edges: Vec<Edge>, ports: &[Edge]) -> Vec<Row> {
     for port in ports {
         let hot = hot_end(port);
         if let Some(path) = path_to(&edges, &placed, hot) {
+            let path = with_detours(&edges, &placed, path, ports);
             placed.extend(path.iter().filter(|n| **n != INPUT));
             paths.push(path);
         } else if hot == INPUT && !paths.iter().any(|p| p[0] == INPUT) {
@@ -111,6 +112,64 @@ fn path_to(edges: &[Edge], placed: &[usize], target: usize) -> Option<Vec<usize>
         ways = longer;
     }
     Some(elsewhere.unwrap_or_else(|| vec![target]))
+}
+
+/// The path with what stands beside single links of it taken in: nodes that nothing outside the
+/// path and the return meets. The link itself then goes over them.
+fn with_detours(edges: &[Edge], placed: &[usize], path: Vec<usize>, ports: &[Edge]) -> Vec<usize> {
+    let mut whole = path.clone();
+    for link in path.windows(2) {
+        let free = |n: usize| !placed.contains(&n) && !whole.contains(&n);
+        let starts = neighbours(edges, link[0]).into_iter().filter(|n| free(*n));
+        let detour = starts.into_iter().find_map(|start| {
+            let group = group(edges, start, &free);
+            let ported = group.iter().any(|n| ports.iter().any(|p| p.nodes.contains(n)));
+            let mut around = group.iter().flat_map(|n| neighbours(edges, *n));
+            let apart = around.any(|n| n != RETURN && !whole.contains(&n) && !group.contains(&n));
+            if ported || apart { None } else { through(edges, &group, start, link[1]) }
+        });
+        if let (Some(detour), Some(at)) = (detour, whole.iter().position(|n| *n == link[1])) {
+            whole.splice(at..at, detour);
+        }
+    }
+    whole
+}
+
+/// The free nodes that hang together with `start`.
+fn group(edges: &[Edge], start: usize, free: &impl Fn(usize) -> bool) -> Vec<usize> {
+    let mut group = vec![start];
+    let mut at = 0;
+    while at < group.len() {
+        for node in neighbours(edges, group[at]) {
+            if free(node) && !group.contains(&node) {
+                group.push(node);
+            }
+        }
+        at += 1;
+    }
+    group
+}
+
+/// The shortest way within `group` from `start` to a neighbour of `end`.
+fn through(edges: &[Edge], group: &[usize], start: usize, end: usize) -> Option<Vec<usize>> {
+    let mut ways = vec![vec![start]];
+    let mut seen = vec![start];
+    let mut at = 0;
+    while at < ways.len() {
+        let way = ways[at].clone();
+        let next = neighbours(edges, way[way.len() - 1]);
+        if next.contains(&end) {
+            return Some(way);
+        }
+        for node in next.into_iter().filter(|n| group.contains(n)) {
+            if !seen.contains(&node) {
+                seen.push(node);
+                ways.push([way.clone(), vec![node]].concat());
+            }
+        }
+        at += 1;
+    }
+    None
 }
 
 fn neighbours(edges: &[Edge], node: usize) -> Vec<usize> {
