@@ -4,7 +4,8 @@
 use super::json::NotFinite;
 use super::parts_doc::OrderTexts;
 use super::study_doc::StudyDoc;
-use super::{cautions, figures, json, panel_figure, parts_doc, summary};
+use super::wiring::{self, Wire};
+use super::{cautions, diagram, figures, json, panel_figure, parts_doc, summary};
 use crate::analysis::clearance;
 use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
@@ -51,6 +52,9 @@ struct Page<'a> {
     lines: Vec<LinePart>,
     orders: Vec<OrderTexts>,
     parts_sentences: Vec<String>,
+    /// The circuits, one for each side that differs, as SVG.
+    circuits: Vec<String>,
+    wires: Vec<Wire>,
     cautions: Vec<&'static str>,
     sources: &'a [Shown],
     version: &'static str,
@@ -118,6 +122,11 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         lines: list.lines.iter().map(line_part).collect(),
         orders: list.orders.iter().map(parts_doc::order_texts).collect(),
         parts_sentences: parts_doc::sentences(list),
+        circuits: distinct
+            .iter()
+            .map(|(n, s)| picture::schematic_svg(&diagram::of_side(study, s, n)))
+            .collect(),
+        wires: wiring::wires(study),
         cautions: cautions::for_building(study),
         sources,
         version: env!("CARGO_PKG_VERSION"),

@@ -31,6 +31,7 @@ pub struct StudyDoc {
     drive_v: f64,
     frequency_hz: Vec<f64>,
     sides: Vec<SideDoc>,
+    wiring: Vec<super::wiring::Wire>,
     warnings: Vec<String>,
     notes: Vec<String>,
 }
@@ -202,6 +203,7 @@ impl StudyDoc {
             crossover_hz: study.design.crossover.at_hz,
             drive_v: study.design.drive_v,
             frequency_hz: study.grid.frequency_hz().to_vec(),
+            wiring: super::wiring::wires(study),
             sides: study.sides.iter().map(side).collect(),
             warnings: sentences(|f| f.severity > Severity::Note),
             notes: sentences(|f| f.severity == Severity::Note),

@@ -8,6 +8,7 @@
 mod baffle;
 mod bench;
 mod cavity;
+mod circuit_files;
 mod closed_box;
 mod compensation;
 mod coupled_sheets;
