@@ -15,7 +15,15 @@ const OF_SIDE: [&str; 7] = [
     "values.svg",
 ];
 /// Once, for the whole panel.
-const OF_PANEL: [&str; 3] = ["panel.svg", "parts.csv", "report.html"];
+const OF_PANEL: [&str; 7] = [
+    "panel.svg",
+    "parts.csv",
+    "report.html",
+    "template.svg",
+    "template.dxf",
+    "wiring.csv",
+    "wiring.txt",
+];
 
 fn written() -> impl Iterator<Item = &'static str> {
     OF_SIDE.into_iter().chain(OF_PANEL)
