@@ -2,22 +2,31 @@
 //! rules and run. Plain data in SI units; files are read into it, analyses read from it.
 
 mod crossover;
+mod hardware;
+mod production;
 mod purchase;
 mod stock;
 mod surroundings;
 mod target;
 mod ways;
+mod wound;
 
 pub use crossover::{
-    Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology, TweeterLevel,
+    Crossover, Flatten, Guard, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind, Topology,
+    TweeterLevel,
 };
-pub use purchase::{Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
+pub use hardware::{BoardPlace, Cable, Hardware, Stage};
+pub use production::{
+    About, Acceptance, Ageing, PartScatter, Production, Scatter, Shape, Spreads, ToleranceClass,
+};
+pub use purchase::{BuiltFor, Extra, Kinds, PartsRules, Purchase, Run, Values, Window};
 pub use stock::{Article, Rating, Stock};
 pub use surroundings::{
     Along, KeepOut, Models, Mounting, Rear, Rib, Surface, SurfacePlace, from_room,
 };
 pub use target::{Target, USUAL_BOUNDS};
 pub use ways::{Way, Ways};
+pub use wound::{Axis, CoilRule, Make, Stand};
 
 pub use crate::model::material::Material;
 
@@ -53,6 +62,8 @@ pub struct Design {
     pub amplifier: Amplifier,
     /// Losses and series of the parts.
     pub parts: PartsRules,
+    /// What it says of single coils of the crossover.
+    pub coils: Vec<CoilRule>,
     /// What parts are chosen from; `None`: from the series of preferred values.
     pub stock: Option<Stock>,
     /// What the parts list names beside the crossover, and prices.
@@ -61,6 +72,8 @@ pub struct Design {
     pub target: Option<Target>,
     /// The production run.
     pub run: Run,
+    /// What scatters in the run, and what a unit has to keep.
+    pub production: Production,
     /// Air in the room.
     pub air: Air,
     /// Drive that levels are told for, V rms.
@@ -77,6 +90,14 @@ impl Design {
     pub fn target(&self) -> Target {
         let usual = || Target::of(&self.crossover, 1.1 * self.amplifier.lowest_load_ohm);
         self.target.clone().unwrap_or_else(usual)
+    }
+
+    /// What a unit of the run has to keep: as stated, else the run's window and the amplifier's
+    /// lowest load; `None` where there is no window at all.
+    pub fn acceptance(&self) -> Option<Acceptance> {
+        let of_window = |w: &Window| Acceptance::of_window(w, self.amplifier.lowest_load_ohm);
+        let stated = self.production.acceptance.clone();
+        stated.or_else(|| self.run.window.as_ref().map(of_window))
     }
 
     /// The design with this network written out part by part in the place of its crossover.
@@ -315,6 +336,10 @@ pub struct Amplifier {
     pub bridged: bool,
     /// A steep high-pass in front of it lets nothing below this through, Hz.
     pub cut_below_hz: Option<f64>,
+    /// What it is built of.
+    pub hardware: Hardware,
+    /// The signal that parts are rated for.
+    pub built_for: BuiltFor,
 }
 
 impl Amplifier {

@@ -9,17 +9,22 @@ mod made_up;
 #[path = "support/svg.rs"]
 mod svg;
 
+use slabtone::analysis::inspection::gate::{Gate, Rule};
+use slabtone::analysis::inspection::measuring::Measuring;
+use slabtone::analysis::inspection::population::Population;
+use slabtone::analysis::inspection::twin::Twin;
+use slabtone::analysis::spread::Spread;
 use slabtone::analysis::study::Study;
 use slabtone::analysis::{clearance, compare};
 use slabtone::circuit::slope::Slope;
-use slabtone::design::Design;
+use slabtone::design::{Design, Sheet};
 use slabtone::grid::Grid;
 use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Disk, Embedded};
 use slabtone::picture;
 use slabtone::report::{
-    cavity_figure, compare_figure, directions_figure, figures, panel_figure, placement_figure,
-    sheet_figure,
+    cavity_figure, compare_figure, directions_figure, figures, limits_figure, panel_figure,
+    placement_figure, sheet_figure,
 };
 use std::path::{Path, PathBuf};
 use svg::Element;
@@ -39,7 +44,9 @@ const SHOWN: &[&str] = &[
     "phase.svg",
     "values.svg",
     "loudest.svg",
+    "amplifier.svg",
     "cavity.svg",
+    "sheet.svg",
     "placement.svg",
     "directions.svg",
 ];
@@ -72,6 +79,17 @@ fn compared() -> (String, String) {
     ("compare.svg".into(), picture::svg(&figure))
 }
 
+/// Limits for the factory.
+fn limits() -> (String, String) {
+    let design = demo();
+    let (measuring, grid) = (Measuring::default(), Grid::audible(120).unwrap());
+    let spread = Spread::of(&design).expect("a run");
+    let twin = Twin::new(&design, &spread, 0, &measuring, &grid).expect("a side");
+    let drawn = Population::drawn(&design, &spread, &twin, 0, 500, 1).expect("units");
+    let gate = Gate::of(&twin, &drawn, &measuring, Rule::default(), 1).expect("limits");
+    ("limits.svg".into(), picture::svg(&limits_figure::figure(&gate, "left")))
+}
+
 /// The panel to scale.
 fn panel() -> (String, String) {
     (
@@ -80,11 +98,24 @@ fn panel() -> (String, String) {
     )
 }
 
+/// What a bare, thin back would do.
+fn bare() -> (String, String) {
+    let mut design = demo();
+    design.panel.back = Sheet { thickness_m: 1e-3, coating: None, ..design.panel.back };
+    design.sides.iter_mut().for_each(|side| side.cavity.ribs.clear());
+    let mut study = Study::new(design, &Grid::audible(480).unwrap()).expect("a solution");
+    study.look_closer().expect("a cavity");
+    let sides = study.distinct_sides();
+    let figures = figures::all(&study, sides[0].1, &sides[0].0);
+    let (_, sheet) = figures.iter().find(|(name, _)| *name == "sheet.svg").expect("it moves");
+    ("bare-sheet.svg".into(), picture::svg(sheet))
+}
+
 #[test]
 fn the_reading_bench_is_drawn_as_in_plots() {
     let bless = std::env::var_os("SLABTONE_BLESS").is_some();
     let mut drawn = drawn();
-    drawn.extend([compared(), panel()]);
+    drawn.extend([compared(), panel(), bare(), limits()]);
     for name in SHOWN.iter().chain(&["panel.svg", "compare.svg"]) {
         assert!(drawn.iter().any(|(other, _)| other == name), "{name} is drawn no more");
     }
@@ -109,8 +140,11 @@ fn the_reading_bench_is_drawn_as_in_plots() {
 
 #[test]
 fn plots_holds_no_picture_that_is_drawn_no_more() {
-    let today: Vec<PathBuf> =
-        drawn().iter().chain([&compared(), &panel()]).map(|(name, _)| kept(name)).collect();
+    let today: Vec<PathBuf> = drawn()
+        .iter()
+        .chain([&compared(), &panel(), &bare(), &limits()])
+        .map(|(name, _)| kept(name))
+        .collect();
     for entry in std::fs::read_dir(kept("").parent().unwrap()).unwrap() {
         let path = entry.unwrap().path();
         assert!(today.contains(&path), "{} is not drawn by this test", path.display());

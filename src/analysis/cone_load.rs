@@ -7,12 +7,14 @@ use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
 use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
 use crate::model::coupled_cavity::{Answer, CoupledCavity};
-use crate::model::driver::{MassCondition, Motor};
+use crate::model::driver::{MassCondition, Motor, Size};
 use crate::model::fill::Fill;
 use crate::model::fluid::Foam;
 use crate::model::plate::edge::{Edges, Fixing};
 use crate::model::sheet::{self, Layout, Ribs, SheetBox};
-use crate::model::wave_cavity::{Coupling, Rear, WaveCavity, WaveField, WaveFill};
+use crate::model::wave_cavity::{
+    Coupling, MotorBody, Rear, RearSpace, WaveCavity, WaveField, WaveFill,
+};
 use num_complex::Complex64;
 use std::sync::Arc;
 
@@ -82,6 +84,7 @@ struct Given {
     net_volume_m3: f64,
     place_m: [f64; 2],
     motor: Motor,
+    size: Size,
     condition: MassCondition,
     panel: Panel,
     air: Air,
@@ -99,6 +102,7 @@ impl ConeLoad {
             place_m: in_cavity(&bay, woofer),
             bay,
             motor: woofer.driver.motor,
+            size: woofer.driver.size,
             condition: woofer.driver.mass_condition,
             panel: design.panel,
             air: design.air,
@@ -216,13 +220,31 @@ pub fn rigid(side: &Side, air: &Air) -> (WaveField, Rear) {
     let woofer = &side.drivers.woofer;
     let motor = &woofer.driver.motor;
     let [x_m, y_m] = in_cavity(&bay, woofer);
-    let rear = Rear::of(motor, woofer.driver.mass_condition, air, x_m, y_m);
-    let tight = wave_cavity(side, &bay, air);
+    let mut rear = Rear::of(motor, woofer.driver.mass_condition, air, x_m, y_m);
+    let mut tight = wave_cavity(side, &bay, air);
+    rear.space = rear_space(side, air);
+    // The air under the cone is part of the net volume, not of the field.
+    tight.displaced_volume_m3 += rear.space.map_or(0.0, |space| space.volume_m3);
     let cavity = match bay.leak_ql {
         Some(ql) => tight.with_leak_ql(ql, motor, &rear),
         None => tight,
     };
     (WaveField::new(cavity, &[rear.disc], HIGHEST_HZ), rear)
+}
+
+/// The space under the woofer's cone, where its basket is known and the cavity has room for it.
+fn rear_space(side: &Side, air: &Air) -> Option<RearSpace> {
+    let woofer = &side.drivers.woofer;
+    let size = &woofer.driver.size;
+    let basket = size.basket?;
+    let body = MotorBody {
+        diameter_m: basket.motor_diameter_m,
+        reach_m: size.mounting_depth_m,
+        height_m: basket.motor_height_m,
+    };
+    let radius_m = woofer.driver.motor.radius_m();
+    let space = RearSpace::around(&body, radius_m, basket.window_area_m2, air);
+    (space.volume_m3 < 0.5 * side.net_volume_m3()).then_some(space)
 }
 
 /// The back of a bay as a sheet: held all round at the bay's outline, and at the ribs that are

@@ -3,7 +3,8 @@
 //!
 //! Directions run from the middle between the two drivers, at the first listener's distance: *across*
 //! is the angle to the right in the plane of that listener's elevation, *up* is the angle above the
-//! face's normal at that listener's bearing. 0 dB is the level at that listener.
+//! face's normal at that listener's bearing. 0 dB is the level at that listener. Far away, in free
+//! air, the level that way is set against the mean over all directions.
 
 use super::side::{SeatResponse, SideModel};
 use super::study::StudyError;
@@ -12,6 +13,7 @@ use crate::circuit::network::Network;
 use crate::design::{Design, Listener, PolarityRule, Side};
 use crate::grid::Grid;
 use crate::model::place::Point;
+use std::f64::consts::PI;
 use std::sync::Arc;
 
 /// Largest angle off the normal that is told, degrees: near the plane of the face the edges'
@@ -22,6 +24,13 @@ const STEP_DEG: usize = 5;
 /// Points an octave, and the lowest frequency, Hz.
 const PER_OCTAVE: f64 = 12.0;
 const FROM_HZ: f64 = 200.0;
+
+/// Directions over which the power is summed, of equal share of the sphere, and how far off they
+/// are, m.
+const SPHERE: usize = 96;
+const FAR_M: f64 = 20.0;
+/// Points an octave of the power.
+const POWER_PER_OCTAVE: f64 = 3.0;
 
 /// Levels over angle and frequency.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +47,28 @@ pub struct Directions {
     pub seats: Vec<SeatAngles>,
     /// How far up and down the sum at the crossover stays within 3 dB of the listener's, degrees.
     pub lobe_deg: (f64, f64),
+    /// How much goes everywhere.
+    pub power: PowerResponse,
+}
+
+/// What a side sends out in all, and how much more towards the first seat.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PowerResponse {
+    /// Frequencies, Hz.
+    pub frequency_hz: Vec<f64>,
+    /// Sound power at the design's drive voltage, dB re 1 pW: mean square pressure over a far
+    /// sphere, times its area, over ρc.
+    pub power_db: Vec<f64>,
+    /// Directivity index towards the first seat: level that way over the mean of all, dB.
+    pub index_db: Vec<f64>,
+}
+
+impl PowerResponse {
+    /// Frequency (Hz), power (dB re 1 pW) and index (dB), point by point.
+    pub fn points(&self) -> impl Iterator<Item = (f64, f64, f64)> {
+        let levels = self.power_db.iter().zip(&self.index_db);
+        self.frequency_hz.iter().zip(levels).map(|(hz, (power, index))| (*hz, *power, *index))
+    }
 }
 
 /// Where a listener is.
@@ -76,9 +107,7 @@ impl Directions {
         let across = angle_deg.iter().map(|&a| towards(&middle, a, seat.up_deg, far_m));
         let up = angle_deg.iter().map(|&a| towards(&middle, seat.across_deg, a, far_m));
         let places = std::iter::once(first.place).chain(across).chain(up);
-        let heard = |place| Listener { name: String::new(), place, weight: 1.0, spread_m: 0.0 };
-        let mut round = design.clone();
-        round.listeners = places.map(heard).collect();
+        let round = Design { listeners: places.map(heard).collect(), ..design.clone() };
         let response =
             SideModel::new(&round, side, &grid)?.through(network, PolarityRule::Fixed(polarity))?;
         let mut levels =
@@ -90,7 +119,8 @@ impl Directions {
         let at = nearest(grid.frequency_hz(), design.crossover.at_hz);
         let lobe_deg = lobe(&angle_deg, &up_db, at, seat.up_deg);
         let frequency_hz = grid.frequency_hz().to_vec();
-        Ok(Self { frequency_hz, angle_deg, across_db, up_db, seats, lobe_deg })
+        let power = power(design, side, network, polarity, seat)?;
+        Ok(Self { frequency_hz, angle_deg, across_db, up_db, seats, lobe_deg, power })
     }
 
     fn empty(grid: &Arc<Grid>) -> Self {
@@ -101,6 +131,7 @@ impl Directions {
             up_db: Vec::new(),
             seats: Vec::new(),
             lobe_deg: (0.0, 0.0),
+            power: PowerResponse::default(),
         }
     }
 }
@@ -118,6 +149,58 @@ impl SeatAngles {
             up_deg: dy.atan2(dx.hypot(dz)).to_degrees(),
         }
     }
+}
+
+fn heard(place: Point) -> Listener {
+    Listener { name: String::new(), place, weight: 1.0, spread_m: 0.0 }
+}
+
+/// Sums the sound over a far sphere, in free air; over half of it where the panel is endless.
+fn power(
+    design: &Design,
+    side: &Side,
+    network: &Network,
+    polarity: Polarity,
+    seat: &SeatAngles,
+) -> Result<PowerResponse, StudyError> {
+    let octaves = (20_000.0 / FROM_HZ).log2();
+    let grid = Grid::log(FROM_HZ, 20_000.0, (octaves * POWER_PER_OCTAVE) as usize + 1)?;
+    let middle = middle(side);
+    let sphere = sphere(SPHERE).filter(|[.., z]| design.models.panel_ends || *z > 0.0);
+    let out = |[x, y, z]: [f64; 3]| {
+        Point::new(middle.x_m + FAR_M * x, middle.y_m + FAR_M * y, middle.z_m + FAR_M * z)
+    };
+    let seat = towards(&middle, seat.across_deg, seat.up_deg, FAR_M);
+    let listeners = std::iter::once(seat).chain(sphere.map(out)).map(heard).collect();
+    let far = Design { listeners, surface: None, ..design.clone() };
+    let response =
+        SideModel::new(&far, side, &grid)?.through(network, PolarityRule::Fixed(polarity))?;
+    let Some((seat, all)) = response.seats.split_first() else {
+        return Ok(PowerResponse::default());
+    };
+    let area_m2 = 4.0 * PI * FAR_M * FAR_M / SPHERE as f64;
+    let mut found =
+        PowerResponse { frequency_hz: grid.frequency_hz().to_vec(), ..Default::default() };
+    for (i, here) in seat.sum.values().iter().enumerate() {
+        let squares: f64 = all.iter().map(|s| s.sum.values()[i].norm_sqr()).sum();
+        let power_w = squares * area_m2 / (design.air.rho_kg_per_m3 * design.air.c_m_per_s);
+        let mean = squares / all.len() as f64;
+        found.power_db.push(10.0 * (power_w / 1e-12).max(1e-20).log10());
+        let index = 10.0 * (here.norm_sqr() / mean.max(1e-40)).max(1e-20).log10();
+        found.index_db.push(index);
+    }
+    Ok(found)
+}
+
+/// `count` directions of equal share, as unit vectors: a spiral of the golden angle.
+fn sphere(count: usize) -> impl Iterator<Item = [f64; 3]> {
+    let golden = PI * (3.0 - 5f64.sqrt());
+    (0..count).map(move |n| {
+        let z = 1.0 - (2.0 * n as f64 + 1.0) / count as f64;
+        let (sin, cos) = (golden * n as f64).sin_cos();
+        let ring = (1.0 - z * z).sqrt();
+        [ring * cos, ring * sin, z]
+    })
 }
 
 /// Middle between the drivers, on the face.

@@ -1,10 +1,12 @@
 //! The parts list: what goes on the board and what comes along, for one panel and for a run.
 
 use super::choice::ChosenPart;
+use super::need::Need;
 use super::shelf::Good;
 use super::study::Study;
 use crate::circuit::network::Component;
 use crate::circuit::preferred::Connection;
+use crate::circuit::winding::recipe::Recipe;
 use crate::design::{Article, Design, Mounted, Run};
 use std::sync::Arc;
 
@@ -23,9 +25,18 @@ pub struct Line {
     pub for_run: f64,
     /// Price of one, where known.
     pub price: Option<f64>,
+    /// What a part of the crossover has to stand.
+    pub need: Option<Need>,
+    /// How a coil is wound that is.
+    pub recipe: Option<Recipe>,
 }
 
 impl Line {
+    /// Price of the run's, where known.
+    pub fn price_of_run(&self) -> Option<f64> {
+        self.price.map(|price| price * self.for_run)
+    }
+
     /// The article of a stock that the line is for.
     pub fn article(&self) -> Option<&Article> {
         match &self.item {
@@ -62,6 +73,12 @@ pub struct Order {
     pub bought: Component,
     /// The article of the stock that it is.
     pub article: Option<Arc<Article>>,
+    /// How it is wound, where it is.
+    pub recipe: Option<Recipe>,
+    /// The most that one of them has to stand.
+    pub need: Option<Need>,
+    /// Price of one, where known.
+    pub price: Option<f64>,
     /// References that use it.
     pub references: Vec<String>,
     /// How many a panel needs.
@@ -112,6 +129,8 @@ impl PartsList {
             unit: extra.unit.clone(),
             for_run: run.needs(extra.per_panel, extra.unit == "piece"),
             price: extra.price,
+            need: None,
+            recipe: None,
         }));
         Self {
             units,
@@ -168,9 +187,22 @@ fn part_lines(study: &Study, part: &ChosenPart, prefix: &str, each: f64, run: &R
         per_panel: each,
         unit: "piece".into(),
         for_run: run.needs(each, true),
-        price: study.design.purchase.prices.of(&good.component),
+        // What a bought coil costs says nothing of one that is wound.
+        price: match part.recipe {
+            Some(_) => None,
+            None => study.design.purchase.prices.of(&good.component),
+        },
+        need: hardest(study, name, &good.component),
+        recipe: part.recipe,
     };
     part.bought.iter().map(line).collect()
+}
+
+/// What the part `name` has to stand, on the side where that is most.
+fn hardest(study: &Study, name: &str, component: &Component) -> Option<Need> {
+    let sides = study.sides.iter().filter_map(|side| side.ratings.of_part(name));
+    let same = sides.filter(|rating| rating.component == *component);
+    same.map(|rating| rating.need).reduce(Need::harder)
 }
 
 /// The prices of articles hang on how many are ordered for all their places together.
@@ -203,6 +235,8 @@ fn driver_lines(design: &Design, run: &Run) -> Vec<Line> {
             unit: "piece".into(),
             for_run: run.needs(per_panel, true),
             price: mounted.driver.price.as_ref().map(|p| p.amount),
+            need: None,
+            recipe: None,
         });
     }
     lines
@@ -212,14 +246,24 @@ fn orders(lines: &[Line], run: &Run) -> Vec<Order> {
     let mut orders: Vec<Order> = Vec::new();
     for line in lines {
         let Item::Part { bought, article, .. } = &line.item else { continue };
-        match orders.iter_mut().find(|o| o.bought == *bought && o.article == *article) {
+        let same = |o: &&mut Order| {
+            o.bought == *bought && o.article == *article && o.recipe == line.recipe
+        };
+        match orders.iter_mut().find(same) {
             Some(order) => {
+                order.need = match (order.need, line.need) {
+                    (Some(a), Some(b)) => Some(a.harder(b)),
+                    (a, b) => a.or(b),
+                };
                 order.references.push(line.reference.clone());
                 order.per_panel += line.per_panel;
             }
             None => orders.push(Order {
                 bought: *bought,
                 article: article.clone(),
+                recipe: line.recipe,
+                need: line.need,
+                price: line.price,
                 references: vec![line.reference.clone()],
                 per_panel: line.per_panel,
                 for_run: 0.0,
@@ -228,6 +272,8 @@ fn orders(lines: &[Line], run: &Run) -> Vec<Order> {
     }
     for order in &mut orders {
         order.for_run = run.needs(order.per_panel, true);
+        let of_article = order.article.as_ref().and_then(|a| a.price_at(order.for_run));
+        order.price = of_article.or(order.price);
     }
     orders.sort_by(|a, b| {
         let key = |o: &Order| (o.bought.letter(), o.bought.value());

@@ -1,5 +1,6 @@
 //! What a part may be bought as: preferred values, or articles of a stock, one or two of them.
 
+use super::need::Need;
 use crate::circuit::network::Component;
 use crate::circuit::preferred::{self, Adds, Choice, Connection, Series};
 use crate::design::{Article, Design};
@@ -85,11 +86,23 @@ pub struct Shelf {
 impl Shelf {
     /// The shelf of a design for `exact`, by the design's rules.
     pub fn of(design: &Design, exact: &Component) -> Self {
+        Self::standing(design, exact, None)
+    }
+
+    /// The same, of a stock only what stands `need` where anything does.
+    pub fn standing(design: &Design, exact: &Component, need: Option<&Need>) -> Self {
         let source = match &design.stock {
             None => Source::Series(design.parts.series.of(exact)),
             Some(stock) => {
                 let pieces = design.run.needs(design.sides.len() as f64, true);
-                Source::Stock(stocked(&stock.articles, exact, pieces))
+                let stands = |article: &Article| {
+                    need.is_none_or(|n| n.refusal(article, design.parts.ambient_c).is_none())
+                };
+                let strong = stocked(&stock.articles, exact, pieces, stands);
+                Source::Stock(match strong.is_empty() {
+                    true => stocked(&stock.articles, exact, pieces, |_| true),
+                    false => strong,
+                })
             }
         };
         Self {
@@ -217,12 +230,17 @@ impl Shelf {
     }
 }
 
-/// The articles of a kind, rising in value, of equal ones the cheapest first; of those that are
+/// The allowed articles of a kind, rising in value, of equal ones the cheapest first; of those that are
 /// the same to the circuit only the cheapest.
-fn stocked(articles: &[Arc<Article>], exact: &Component, pieces: f64) -> Vec<Good> {
+fn stocked(
+    articles: &[Arc<Article>],
+    exact: &Component,
+    pieces: f64,
+    allowed: impl Fn(&Article) -> bool,
+) -> Vec<Good> {
     let price = |a: &Article| a.price_at(pieces).unwrap_or(f64::INFINITY);
     let mut same: Vec<&Arc<Article>> =
-        articles.iter().filter(|a| a.component.letter() == exact.letter()).collect();
+        articles.iter().filter(|a| a.component.letter() == exact.letter() && allowed(a)).collect();
     same.sort_by(|a, b| {
         let by_value = a.component.value().total_cmp(&b.component.value());
         by_value.then(price(a).total_cmp(&price(b)))

@@ -8,6 +8,7 @@ use super::acoustics::Acoustics;
 use super::deviation::Deviation;
 use super::hearing::Way;
 use super::synthesis::{TWEETER, WOOFER};
+use crate::circuit::flows::Flows;
 use crate::circuit::ladder::Polarity;
 use crate::circuit::load::Load;
 use crate::circuit::network::{Component, Network, Node};
@@ -209,6 +210,15 @@ impl SideModel {
         Ok((impedance, at_terminals.map(|v| terminals.then(v))))
     }
 
+    /// What passes through every part of `network` and both drivers, per volt of the source.
+    ///
+    /// # Errors
+    /// What the solver finds wrong with the network.
+    pub fn flows(&self, network: &Network) -> Result<Flows, SolveError> {
+        let both = [Some(&self.impedance.woofer), Some(&self.impedance.tweeter)];
+        Flows::of(network, &self.grid, &Load::diagonal(&self.grid, &both))
+    }
+
     /// Weight of each seat, and the pressure there per volt at each driver's terminals.
     pub fn seats(&self) -> impl Iterator<Item = (f64, &Ways<Sensitivity>)> {
         self.seats.iter().map(|seat| (seat.weight, &seat.sensitivity))
@@ -332,7 +342,7 @@ pub fn woofer_source_ohm(
 }
 
 /// Puts a resistor between the source and what was the network's input, as its last part.
-pub(super) fn prepend_source(network: &mut Network, output_ohm: f64) {
+pub fn prepend_source(network: &mut Network, output_ohm: f64) {
     let terminal = network.node("source-side of the output");
     let swap = |node: Node| if node == Node::INPUT { terminal } else { node };
     for part in &mut network.parts {

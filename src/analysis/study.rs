@@ -1,14 +1,17 @@
 //! The whole job on one design: cavity, crossover, response, limits, findings.
 
 use super::advice;
+use super::amplifier::AmplifierStudy;
 use super::choice::Chosen;
 use super::clearance;
+use super::coils::{Coils, PlacedCoils};
 use super::cone_load::ConeLoad;
 use super::drive::Drive;
 use super::finding::{Finding, Severity};
 use super::in_panel::InPanel;
 use super::limits::SideLimits;
 use super::loudest::Loudest;
+use super::ratings::Ratings;
 use super::seat::SeatVerdict;
 use super::side::{self, SideModel, SideResponse};
 use super::synthesis::{self, Synthesis};
@@ -61,6 +64,8 @@ pub struct Study {
     pub sides: Vec<SideStudy>,
     /// What there is to tell, the gravest first.
     pub findings: Vec<Finding>,
+    /// The amplifier, where a closer look was taken ([`Study::look_closer`]).
+    pub amplifier: Option<AmplifierStudy>,
 }
 
 /// One side of it.
@@ -90,6 +95,10 @@ pub struct SideStudy {
     pub drive: Drive,
     /// The largest sines on the grid shown.
     pub loudest: Loudest,
+    /// What its parts as bought have to stand.
+    pub ratings: Ratings,
+    /// Its coils that are wound or placed.
+    pub coils: PlacedCoils,
     /// A closer look, where one was taken ([`Study::look_closer`]).
     pub in_panel: Option<InPanel>,
 }
@@ -136,11 +145,16 @@ impl Study {
             findings.extend(study.limits.findings(&design, &side.name));
             findings.extend(study.drive.findings(&design, side));
             findings.extend(study.chosen.findings(&design, &side.name));
+            findings.extend(study.chosen.too_weak(&study.ratings, &side.name));
+            findings.extend(study.chosen.too_high(&design, side));
+            findings.extend(study.ratings.findings(&side.name));
+            findings.extend(study.chosen.hot(&study.ratings, &side.name));
+            findings.extend(study.coils.findings(&side.name));
         }
         findings.extend(advice::advice(&design, &sides));
         let mut findings = Finding::merged(findings);
         findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
-        Ok(Self { design, grid: Arc::clone(grid), sides, findings })
+        Ok(Self { design, grid: Arc::clone(grid), sides, findings, amplifier: None })
     }
 
     /// Takes a closer look at every side in its panel, which a search has no time for.
@@ -153,7 +167,10 @@ impl Study {
         let looks: Vec<InPanel> = pairs
             .map(|(side, study)| InPanel::of(design, side, study, grid))
             .collect::<Result<_, _>>()?;
+        let amplifier = AmplifierStudy::of(design, &self.sides)?;
         let mut findings = std::mem::take(&mut self.findings);
+        findings.extend(amplifier.findings(design));
+        self.amplifier = Some(amplifier);
         for ((side, study), look) in design.sides.iter().zip(&mut self.sides).zip(looks) {
             findings.extend(look.findings(design, side));
             study.in_panel = Some(look);
@@ -183,21 +200,26 @@ impl Study {
 
 impl SideStudy {
     fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Self, StudyError> {
-        let synthesis = synthesis::network_for(design, side)?;
-        let chosen = Chosen::of(&synthesis.network, design);
-        let networks = [&synthesis.network, &chosen.network];
+        let mut synthesis = synthesis::network_for(design, side)?;
+        let coils = Coils::of(&design.coils, &synthesis.network);
+        coils.couple(&mut synthesis.network);
         // Verdicts must not hang on how many points the user asked to see.
         let fine = if grid.len() >= VERDICT_POINTS {
             Arc::clone(grid)
         } else {
             Grid::audible(VERDICT_POINTS)?
         };
-        let judged = Sweep::new(design, side, &fine, networks, design.crossover.polarity)?;
+        let model = SideModel::new(design, side, &fine)?;
+        let asked = Ratings::of(design, side, &model, &synthesis.network)?;
+        let chosen = Chosen::standing(&synthesis.network, design, Some(&asked));
+        let networks = [&synthesis.network, &chosen.network];
+        let ratings = Ratings::of(design, side, &model, &chosen.network)?;
+        let judged = Sweep::new(design, model, networks, design.crossover.polarity)?;
         let polarity = PolarityRule::Fixed(judged.exact.polarity);
         let shown = if Arc::ptr_eq(&fine, grid) {
             judged.clone()
         } else {
-            Sweep::new(design, side, grid, networks, polarity)?
+            Sweep::new(design, SideModel::new(design, side, grid)?, networks, polarity)?
         };
         let response = judged.response(design);
         let verdicts = |seat| SeatVerdict::of(seat, design.crossover.at_hz);
@@ -216,6 +238,8 @@ impl SideStudy {
             bought: shown.bought,
             excursion_m: shown.excursion_m,
             in_panel: None,
+            coils: PlacedCoils::of(coils, &judged.model, network, response)?,
+            ratings,
             values: design.parts.values,
             synthesis,
             chosen,
@@ -260,12 +284,10 @@ struct Sweep {
 impl Sweep {
     fn new(
         design: &Design,
-        side: &Side,
-        grid: &Arc<Grid>,
+        model: SideModel,
         [exact, bought]: [&Network; 2],
         polarity: PolarityRule,
     ) -> Result<Self, StudyError> {
-        let model = SideModel::new(design, side, grid)?;
         let exact = model.through(exact, polarity)?;
         let bought = model.through(bought, PolarityRule::Fixed(exact.polarity))?;
         let mut sweep = Self { model, exact, bought, excursion_m: Ways::default() };

@@ -2,14 +2,16 @@
 //! loads, shaping, the pad that matches levels, losses of real parts. A listed network is taken as
 //! it is.
 
+use super::coils::Coils;
 use super::cone_load::ConeLoad;
 use super::shaping::{self, Seen, Tail};
 use crate::circuit::branch::{self, Namer, Stage};
 use crate::circuit::ladder::{self, LadderError, Pass};
-use crate::circuit::network::{Network, Node};
+use crate::circuit::network::{Component, Network, Node};
 use crate::circuit::slope::Slope;
 use crate::design::{
-    AMP_HOT, AMP_RETURN, Design, LoadRule, PartsRules, Shaping, Side, Topology, TweeterLevel, Ways,
+    AMP_HOT, AMP_RETURN, Design, Guard, LoadRule, PartsRules, Shaping, Side, Topology,
+    TweeterLevel, Ways,
 };
 use crate::grid::Grid;
 use crate::model::air::Air;
@@ -41,11 +43,37 @@ pub struct Synthesis {
     pub remarks: Vec<String>,
 }
 
-/// The network of `side` as the design asks for it.
+/// The network of `side` as the design asks for it; coils that are wound have the resistance of
+/// their wire.
 ///
 /// # Errors
 /// Loads or a frequency that no ladder fits; a design read from a file has neither.
 pub fn network_for(design: &Design, side: &Side) -> Result<Synthesis, LadderError> {
+    let mut synthesis = asked_for(design, side)?;
+    Coils::of(&design.coils, &synthesis.network).wind(&mut synthesis.network);
+    if let Some(guard) = &design.crossover.guard {
+        put_guard(&mut synthesis.network, guard);
+    }
+    Ok(synthesis)
+}
+
+/// Puts what protects the tweeter between it and the network, as its last part; a listed network
+/// that has it already stays as it is.
+fn put_guard(network: &mut Network, guard: &Guard) {
+    if network.parts.iter().any(|p| p.reference == Guard::REFERENCE) {
+        return;
+    }
+    let Some([fed, other]) = network.ports.get(TWEETER).map(|port| port.nodes) else { return };
+    let mut name = "tweeter behind its guard".to_owned();
+    while (0..network.node_count()).any(|n| network.name(Node(n)) == name) {
+        name.push('.');
+    }
+    let terminal = network.node(&name);
+    network.add(Guard::REFERENCE, Component::Resistor { ohm: guard.ohm() }, [fed, terminal]);
+    network.ports[TWEETER].nodes = [terminal, other];
+}
+
+fn asked_for(design: &Design, side: &Side) -> Result<Synthesis, LadderError> {
     match &design.crossover.topology {
         Topology::Listed(network) => Ok(Synthesis {
             network: network.clone(),

@@ -54,6 +54,20 @@ impl Load {
         Ok(Self { ports, admittance })
     }
 
+    /// The same load with further ports, which are open, up to `ports` of them in all.
+    pub fn widened(&self, grid: &Grid, ports: usize) -> Self {
+        let (old, new) = (self.ports, ports.max(self.ports));
+        let mut admittance = vec![Complex64::default(); grid.len() * new * new];
+        for f in 0..grid.len() {
+            for row in 0..old {
+                let from = (f * old + row) * old;
+                let to = (f * new + row) * new;
+                admittance[to..to + old].copy_from_slice(&self.admittance[from..from + old]);
+            }
+        }
+        Self { ports: new, admittance }
+    }
+
     /// Number of ports.
     pub fn ports(&self) -> usize {
         self.ports

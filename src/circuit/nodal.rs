@@ -95,7 +95,8 @@ impl Nodal {
     }
 }
 
-fn coupled_impedance(network: &Network, group: &[usize], omega: f64) -> Vec<Complex64> {
+/// Impedance matrix of the coils in `group`, Ω, row-major.
+pub(super) fn coupled_impedance(network: &Network, group: &[usize], omega: f64) -> Vec<Complex64> {
     let m = group.len();
     let mut z = vec![Complex64::default(); m * m];
     let henry = |part: usize| match network.parts[part].component {

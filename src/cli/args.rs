@@ -25,10 +25,14 @@ pub(super) enum Command {
     Tune(Tune),
     /// Frequency, orders and topology searched too: designs that no other beats in everything
     Explore(Explore),
+    /// How many units of the run are within the window, and which tolerance decides
+    Yield(Yield),
     /// Time offset between woofer and tweeter from three sweeps at one microphone place
     Offset(Offset),
     /// The parts list: exact and preferred values, quantities for the run, what comes along
     Parts(Parts),
+    /// A coil to wind: turns, layers, diameters, wire and resistance; its field in another one
+    Coil(super::coil::Arguments),
     /// Whether driver and design files are sound, agree with themselves, and fit the panel
     Check(Check),
     /// Driver parameters and a driver file from impedance sweeps
@@ -37,6 +41,10 @@ pub(super) enum Command {
     Stimulus(Stimulus),
     /// Recordings of the sweep turned into an impedance or a response
     Extract(Box<Extract>),
+    /// Limits for the factory: impedance and response, guarded, with a sheet for the bench
+    Limits(Box<super::limits::Arguments>),
+    /// Sweeps of delivered units: pass or fail, what is wrong, the batch as a whole
+    Inspect(Box<super::inspect::Arguments>),
     /// Textbook crossover values for resistive loads
     Crossover(Crossover),
 }
@@ -157,6 +165,52 @@ pub(super) struct Explore {
 }
 
 #[derive(Debug, Args)]
+#[command(
+    after_help = "Example: slabtone yield examples/reading-bench.toml --draws 10000 --seed 1"
+)]
+pub(super) struct Yield {
+    /// The design file; [run] says what a unit has to keep and what scatters
+    pub(super) file: PathBuf,
+    /// Units to draw
+    #[arg(long, default_value_t = 10_000, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(1..=100_000_000))]
+    pub(super) draws: u32,
+    /// Frequencies from 20 Hz to 20 kHz, both included, evenly spaced in the logarithm
+    #[arg(long, default_value_t = 200, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(10..=2_000))]
+    pub(super) points: u32,
+    /// Seed of the chances
+    #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
+    pub(super) seed: u64,
+    /// Pairs of samples to find what decides; 0 leaves that out
+    #[arg(long, default_value_t = 256, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    pub(super) samples: u32,
+    /// Panels of the run; the design's own number if left out
+    #[arg(long, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    pub(super) units: Option<u32>,
+    /// Find the cheapest tolerances for this yield, %
+    #[arg(long, value_name = "PERCENT", conflicts_with = "budget", allow_negative_numbers = true, value_parser = share)]
+    pub(super) reach: Option<f64>,
+    /// Find the best yield for this price of a panel's parts that have a choice
+    #[arg(long, value_name = "AMOUNT", allow_negative_numbers = true, value_parser = amount)]
+    pub(super) budget: Option<f64>,
+    /// Folder for yield.svg, deviation.svg, deciding.svg and yield.json, made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Print the result as a JSON document
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    let inside = text.parse().ok().filter(|p: &f64| (0.0..=100.0).contains(p));
+    inside.ok_or_else(|| "expected a percentage from 0 to 100".into())
+}
+
+fn amount(text: &str) -> Result<f64, String> {
+    let known = text.parse().ok().filter(|a: &f64| a.is_finite() && *a >= 0.0);
+    known.ok_or_else(|| "expected an amount of money, 0 or more".into())
+}
+
+#[derive(Debug, Args)]
 #[command(after_help = "Example: slabtone offset woofer.csv tweeter.csv both.csv
 
 Three sweeps from one microphone place: each way alone and both together, as columns of
@@ -181,7 +235,7 @@ pub(super) struct Parts {
     /// Panels to build; the design's own number if left out
     #[arg(long, allow_negative_numbers = true, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     pub(super) units: Option<u32>,
-    /// Folder for parts.csv, made if it is not there
+    /// Folder for the list as CSV, workbook, Markdown and JSON, made if it is not there
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
     /// Print the list as a JSON document
@@ -190,6 +244,9 @@ pub(super) struct Parts {
     /// Print the list as CSV
     #[arg(long)]
     pub(super) csv: bool,
+    /// Print the list in Markdown
+    #[arg(long, conflicts_with_all = ["csv", "json"])]
+    pub(super) markdown: bool,
 }
 
 #[derive(Debug, Args)]

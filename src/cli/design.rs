@@ -4,6 +4,7 @@ use super::args;
 use super::failure::Failure;
 use super::paths::file_name;
 use super::{Verdict, output};
+use slabtone::analysis::assembly::Assembly;
 use slabtone::analysis::parts_list::PartsList;
 use slabtone::analysis::study::{SideStudy, Study};
 use slabtone::analysis::{clearance, equivalent};
@@ -15,7 +16,7 @@ use slabtone::report::page::{self, Shown};
 use slabtone::report::study_doc::StudyDoc;
 use slabtone::report::template::Template;
 use slabtone::report::{
-    curves, diagram, figures, netlist, panel_figure, parts_doc, summary, wiring,
+    assembly_text, curves, diagram, figures, netlist, panel_figure, parts_doc, summary, wiring,
 };
 use std::path::{Path, PathBuf};
 
@@ -71,11 +72,24 @@ fn write(study: &Study, sources: &[Source], dir: &Path) -> Result<Vec<PathBuf>, 
     files.push((PathBuf::from("wiring.txt"), wiring::text(&wires, 100)));
     let list = PartsList::of(study, study.design.run.units);
     files.push((PathBuf::from("parts.csv"), parts_doc::csv(&list)?));
+    let assemblies = assemblies(study)?;
+    files.push((PathBuf::from("assembly.txt"), assembly_text::text(study, &assemblies)));
     let shown = |s: &Source| Shown { name: s.name.clone(), text: s.text.clone() };
     let shown: Vec<Shown> = sources.iter().map(shown).collect();
-    files.push((PathBuf::from("report.html"), page::html(study, &list, &shown)?));
+    files.push((PathBuf::from("report.html"), page::html(study, &list, &assemblies, &shown)?));
     output::write_all(dir, &files)?;
     Ok(files.into_iter().map(|(path, _)| path).collect())
+}
+
+/// What to build, once for all sides alike.
+fn assemblies(study: &Study) -> Result<Vec<Assembly>, Failure> {
+    let mut assemblies = Vec::new();
+    for (names, side) in study.distinct_sides() {
+        if let Some(designed) = study.design.sides.iter().find(|s| s.name == side.name) {
+            assemblies.push(Assembly::of(&study.design, designed, side, &names)?);
+        }
+    }
+    Ok(assemblies)
 }
 
 fn of_side(study: &Study, side: &SideStudy, names: &str) -> Result<Vec<(String, String)>, Failure> {

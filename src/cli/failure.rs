@@ -18,6 +18,8 @@ pub(super) enum Failure {
     Arguments(String),
     /// A design that cannot be studied.
     Study(StudyError),
+    /// Well-formed, but what is asked for cannot be had.
+    Unfit(String),
     /// Writing failed.
     Disk {
         /// Which file or folder.
@@ -38,7 +40,7 @@ impl Failure {
         ExitCode::from(match self {
             Self::ClosedPipe => 0,
             Self::Files(files) if files.iter().any(|f| f.machine) => 3,
-            Self::Study(StudyError::NoAir(_)) => 1,
+            Self::Unfit(_) | Self::Study(StudyError::NoAir(_)) => 1,
             Self::Files(_) | Self::Arguments(_) | Self::Study(_) => 2,
             Self::Disk { .. } | Self::Terminal(_) | Self::Program(_) => 3,
         })
@@ -63,6 +65,7 @@ impl fmt::Display for Failure {
             }
             Self::Arguments(text) => write!(f, "error: {text}"),
             Self::Study(error) => write!(f, "error: {error}"),
+            Self::Unfit(text) => write!(f, "unfit: {text}"),
             Self::Disk { path, error } => {
                 write!(
                     f,

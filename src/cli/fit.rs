@@ -277,6 +277,7 @@ fn stated(arguments: &Arguments) -> Result<Stated, Vec<&'static str>> {
             acoustic_centre_m: centre * 1e-3,
             vent_clearance_m: None,
             screws: None,
+            basket: None,
         },
     })
 }

@@ -3,6 +3,7 @@
 
 mod args;
 mod check;
+mod coil;
 mod compare;
 mod crossover;
 mod design;
@@ -10,7 +11,10 @@ mod explore;
 mod extract;
 mod failure;
 mod fit;
+mod fixture_args;
 mod held;
+mod inspect;
+mod limits;
 mod measure_args;
 mod offset;
 mod output;
@@ -18,7 +22,9 @@ mod parts;
 mod paths;
 mod patience;
 mod stimulus;
+mod sweeps;
 mod tune;
+mod yields;
 
 use args::{Arguments, Command};
 use clap::Parser;
@@ -43,7 +49,10 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone compare FILE            slopes over each other: what each costs and gives
   slabtone tune FILE --out DIR     values that meet a target on the real drivers
   slabtone explore FILE            orders and frequencies too: the designs that none beats
+  slabtone yield FILE              how many units of the run are good, and what decides
   slabtone parts FILE --units 300  the parts list
+  slabtone coil --mh 0.47 --wire-mm 0.8 --height-mm 12
+                                   how to wind a coil
   slabtone check FILE...           are these driver and design files sound, does it fit
   slabtone fit FREE.csv --sd-cm2 38
                                    driver parameters from impedance sweeps
@@ -51,6 +60,8 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
                                    a sweep to play; its recording turned into a curve
   slabtone offset W.csv T.csv BOTH.csv
                                    how much later the tweeter is, from three sweeps
+  slabtone limits FILE --out DIR, slabtone inspect FILE SWEEP...
+                                   limits for the factory; is this unit right, and what is wrong
   slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
                                    textbook values for resistive loads
 
@@ -69,12 +80,16 @@ pub fn run() -> ExitCode {
         Some(Command::Design(a)) => design::run(a),
         Some(Command::Compare(a)) => compare::run(a),
         Some(Command::Parts(a)) => parts::run(a),
+        Some(Command::Coil(a)) => coil::run(a),
         Some(Command::Tune(a)) => tune::run(a),
         Some(Command::Explore(a)) => explore::run(a),
+        Some(Command::Yield(a)) => yields::run(a),
         Some(Command::Offset(a)) => offset::run(a),
         Some(Command::Fit(a)) => fit::run(a),
         Some(Command::Stimulus(a)) => stimulus::run(a),
         Some(Command::Extract(a)) => extract::run(a),
+        Some(Command::Limits(a)) => limits::run(a),
+        Some(Command::Inspect(a)) => inspect::run(a),
         Some(Command::Demo(a)) => design::demo(a),
     };
     match result {

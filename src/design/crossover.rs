@@ -104,4 +104,38 @@ pub struct Crossover {
     pub topology: Topology,
     /// Polarity of the tweeter.
     pub polarity: PolarityRule,
+    /// What stands in series with the tweeter to protect it.
+    pub guard: Option<Guard>,
+}
+
+/// A part in series with the tweeter that protects it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Guard {
+    /// A resistor.
+    Resistor {
+        /// Resistance, Ω.
+        ohm: f64,
+    },
+    /// A resettable fuse (a resistor whose resistance leaps when it is hot), by its data.
+    ResettableFuse {
+        /// Resistance when cold, Ω.
+        cold_ohm: f64,
+        /// Current that it carries for ever, A.
+        hold_a: f64,
+        /// Current that certainly trips it, A.
+        trip_a: f64,
+    },
+}
+
+impl Guard {
+    /// Reference name of the part.
+    pub const REFERENCE: &'static str = "F1";
+
+    /// Resistance while it does not act, Ω.
+    pub fn ohm(&self) -> f64 {
+        match *self {
+            Self::Resistor { ohm } => ohm,
+            Self::ResettableFuse { cold_ohm, .. } => cold_ohm,
+        }
+    }
 }

@@ -25,6 +25,15 @@ impl<T: Copy> Kinds<T> {
     }
 }
 
+/// The signal that a panel's parts have to stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BuiltFor {
+    /// Programme noise (IEC 60268-1) of the amplifier's rated voltage.
+    Programme,
+    /// A sine of that voltage, anywhere in the band.
+    Sine,
+}
+
 /// Which values the verdicts are made for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Values {
@@ -49,6 +58,8 @@ pub struct PartsRules {
     pub coil_dcr_at_1mh_ohm: f64,
     /// Series resistance of each capacitor, Ω.
     pub capacitor_esr_ohm: f64,
+    /// Air around the board when the panel plays, °C.
+    pub ambient_c: f64,
 }
 
 impl PartsRules {

@@ -27,6 +27,12 @@ pub struct Article {
     pub tolerance_percent: Option<f64>,
     /// What it stands.
     pub rating: Option<Rating>,
+    /// Current from which a cored coil saturates, A, where it is told apart.
+    pub saturation_a: Option<f64>,
+    /// Ripple current of a capacitor, A rms.
+    pub ripple_a: Option<f64>,
+    /// Size or case ("axial 10 x 30").
+    pub package: Option<String>,
     /// Price of one from so many pieces on, rising in pieces; empty where it is not known.
     pub prices: Vec<(u32, f64)>,
     /// Height above the board, m.
@@ -36,6 +42,11 @@ pub struct Article {
 }
 
 impl Article {
+    /// Whether a coil has a core that saturates: its family does not say air.
+    pub fn is_cored(&self) -> bool {
+        self.component.letter() == 'L' && !self.family.to_lowercase().contains("air")
+    }
+
     /// Price of one where `pieces` are ordered; fewer than the first step asks for cost what that
     /// step costs.
     pub fn price_at(&self, pieces: f64) -> Option<f64> {

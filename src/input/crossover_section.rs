@@ -5,8 +5,8 @@ use crate::circuit::ladder::Polarity;
 use crate::circuit::network::{Component, Network, NetworkError, Node};
 use crate::circuit::slope::Slope;
 use crate::design::{
-    AMP_HOT, AMP_RETURN, Crossover, Flatten, LoadRule, PolarityRule, Shaping, Shelf, ShelfKind,
-    Topology, TweeterLevel, Ways,
+    AMP_HOT, AMP_RETURN, Crossover, Flatten, Guard, LoadRule, PolarityRule, Shaping, Shelf,
+    ShelfKind, Topology, TweeterLevel, Ways,
 };
 
 /// The crossover must lie inside the analysed band, Hz.
@@ -29,7 +29,40 @@ pub(super) fn read(section: &mut Section<'_>) -> Option<Crossover> {
     } else {
         textbook(section)
     };
-    Some(Crossover { at_hz, topology: topology?, polarity })
+    let guard = section.optional_section("tweeter_guard").and_then(|mut s| guard(&mut s));
+    let topology = topology?;
+    if let (Some(guard), Topology::Listed(network)) = (&guard, &topology)
+        && network
+            .parts
+            .iter()
+            .any(|p| p.reference == Guard::REFERENCE && p.component.value() != guard.ohm())
+    {
+        let message = format!("the network has another part called {}", Guard::REFERENCE);
+        section.refuse("tweeter_guard", &message, "give that part another name");
+    }
+    Some(Crossover { at_hz, topology, polarity, guard })
+}
+
+/// A part in series with the tweeter: `resistance_ohm` alone, or a resettable fuse's data.
+fn guard(section: &mut Section<'_>) -> Option<Guard> {
+    let (ohm, ampere) = (Bounds::new(1e-3, 100.0, "ohm"), Bounds::new(0.01, 20.0, "A"));
+    if section.has("resistance_ohm") {
+        let resistance = section.number("resistance_ohm", ohm);
+        for key in ["hold_a", "trip_a", "cold_ohm"] {
+            if section.optional_number(key, Bounds::new(1e-3, 100.0, "")).is_some() {
+                let help = "give resistance_ohm, or cold_ohm with hold_a and trip_a";
+                section.refuse(key, "does not go with resistance_ohm", help);
+            }
+        }
+        return Some(Guard::Resistor { ohm: resistance });
+    }
+    let cold_ohm = section.number("cold_ohm", ohm);
+    let (hold_a, trip_a) = (section.number("hold_a", ampere), section.number("trip_a", ampere));
+    if section.is_sound() && trip_a <= hold_a {
+        let help = "a resettable fuse trips at more than it holds, usually twice";
+        section.refuse("trip_a", "not above hold_a", help);
+    }
+    Some(Guard::ResettableFuse { cold_ohm, hold_a, trip_a })
 }
 
 fn textbook(section: &mut Section<'_>) -> Option<Topology> {

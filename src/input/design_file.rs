@@ -6,10 +6,11 @@ use super::files::Files;
 use super::purchase_section::Bought;
 use super::reader::{Bounds, Document, Section};
 use super::side_section;
-use super::{crossover_section, panel_section, purchase_section, target_section};
-use crate::design::{
-    Amplifier, Crossover, Design, Listener, Models, Run, Target, Window, from_room,
+use super::{
+    amplifier_section, coil_section, crossover_section, panel_section, production_section,
+    purchase_section, target_section,
 };
+use crate::design::{Crossover, Design, Listener, Models, Target, from_room};
 use crate::model::air::{Air, STANDARD_PRESSURE_PA};
 use crate::model::driver::REFERENCE_DRIVE_V;
 use crate::model::place::Point;
@@ -66,9 +67,11 @@ fn read(root: &mut Section<'_>, companions: &mut Companions<'_>) -> Option<Desig
     let models = root.optional_section("models");
     let models = models.map_or(Models::FULL, |mut s| panel_section::models(&mut s));
     let crossover = crossover_section::read(&mut root.section("crossover"));
-    let amplifier = amplifier(&mut root.section("amplifier"));
+    let coils = coil_section::read(root, crossover.as_ref());
+    let amplifier = amplifier_section::read(&mut root.section("amplifier"));
     let bought = purchase_section::read(root, sides.as_deref(), companions);
-    let run = run(root.optional_section("run"));
+    let (run, production) =
+        production_section::run(root.optional_section("run"), amplifier.lowest_load_ohm);
     let target = target(root, crossover.as_ref(), 1.1 * amplifier.lowest_load_ohm, &bought);
     let (sides, crossover) = (sides?, crossover?);
     Some(Design {
@@ -79,10 +82,12 @@ fn read(root: &mut Section<'_>, companions: &mut Companions<'_>) -> Option<Desig
         crossover,
         amplifier,
         parts: bought.rules,
+        coils,
         purchase: bought.purchase,
         stock: bought.stock,
         target,
         run,
+        production,
         air,
         drive_v,
         surface,
@@ -134,19 +139,6 @@ fn ear(section: &mut Section<'_>, tilt_rad: f64) -> Point {
     place
 }
 
-fn amplifier(section: &mut Section<'_>) -> Amplifier {
-    let ohm = Bounds::new(0.5, 100.0, "ohm");
-    Amplifier {
-        power_w: section.number("power_w", Bounds::new(0.1, 2000.0, "W")),
-        into_ohm: section.number("into_ohm", ohm),
-        lowest_load_ohm: section.number("lowest_load_ohm", ohm),
-        output_ohm: section.number_or("output_ohm", Bounds::new(0.0, 20.0, "ohm"), 0.0),
-        supply_v: section.optional_number("supply_v", Bounds::new(1.0, 400.0, "V")),
-        bridged: section.flag_or("bridged", false),
-        cut_below_hz: section.optional_number("cut_below_hz", Bounds::new(10.0, 2000.0, "Hz")),
-    }
-}
-
 /// The target, which hangs on the crossover: without one its table is left unread.
 fn target(
     root: &mut Section<'_>,
@@ -170,29 +162,4 @@ fn target(
             None
         }
     }
-}
-
-fn run(section: Option<Section<'_>>) -> Run {
-    let Some(mut section) = section else {
-        return Run { units: 1, spares_percent: 0.0, window: None };
-    };
-    let units = section.integer_or("units", 1..=1_000_000, 1);
-    let spares_percent = section.number_or("spares_percent", Bounds::new(0.0, 100.0, "%"), 0.0);
-    let window = section.optional_section("window").map(|mut s| window(&mut s));
-    Run { units, spares_percent, window }
-}
-
-fn window(section: &mut Section<'_>) -> Window {
-    let (hz, db) = (Bounds::new(20.0, 20_000.0, "Hz"), Bounds::positive(60.0, "dB"));
-    let window = Window {
-        from_hz: section.number("from_hz", hz),
-        to_hz: section.number("to_hz", hz),
-        plus_db: section.number("plus_db", db),
-        minus_db: section.number("minus_db", db),
-    };
-    if section.is_sound() && window.to_hz < 1.25 * window.from_hz {
-        let help = "the window runs from low to high, a third of an octave or more";
-        section.refuse("to_hz", "not enough above from_hz", help);
-    }
-    window
 }

@@ -6,8 +6,11 @@ use super::measured_section::{self, Place, Remarks};
 use super::reader::{Bounds, Document, Section};
 use crate::model::air::Air;
 use crate::model::coil::VoiceCoil;
-use crate::model::driver::{Driver, Limits, MassCondition, Motor, Price, Role, Screws, Size};
+use crate::model::driver::{
+    Basket, Driver, Limits, MassCondition, Motor, Price, Role, Screws, Size,
+};
 use crate::model::given::{CheckedDriver, Disagreement, GivenError, GivenParameters};
+use crate::model::spread::{DriverSpread, ElementSpread};
 use std::path::Path;
 
 /// Acoustic centre behind the face.
@@ -77,9 +80,12 @@ fn read(root: &mut Section<'_>, place: &Place<'_>, remarks: &mut Remarks) -> Opt
     let size = size(&mut root.section("size"), given.sd_m2);
     let price = root.optional_section("price").map(|mut s| price(&mut s));
     let radius_m = (given.sd_m2 / std::f64::consts::PI).sqrt();
+    let spread = root.optional_section("spread");
+    let spread = spread.and_then(|mut s| spread_section(&mut s, motor.as_ref().map(|m| &m.0)));
     let measured = measured_section::read(root, place, radius_m, remarks);
     let (motor, disagreements) = motor?;
-    let driver = Driver { name, role, motor, coil, mass_condition, limits, size, measured, price };
+    let driver =
+        Driver { name, role, motor, coil, mass_condition, limits, size, measured, spread, price };
     let notes = std::mem::take(&mut remarks.notes);
     Some(CheckedDriver { driver, disagreements, notes })
 }
@@ -228,9 +234,14 @@ fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {
         acoustic_centre_m: block.number("acoustic_centre_mm", CENTRE_MM) * 1e-3,
         vent_clearance_m: stated.or(vented.then_some(USUAL_VENT_CLEARANCE_M)),
         screws: None,
+        basket: block.optional_section("basket").map(|mut b| basket(&mut b)),
     };
     let screws = screws(block, &size);
     let size = Size { screws, ..size };
+    if block.is_sound() && size.basket.is_some_and(|b| b.motor_height_m > size.mounting_depth_m) {
+        let message = "less than the height of the motor";
+        block.refuse("mounting_depth_mm", message, "check motor_height_mm of the basket");
+    }
     if block.is_sound() && size.flange_m < size.cutout_m {
         block.refuse("flange_mm", "smaller than the cut-out", "the flange covers cutout_mm");
     }
@@ -265,6 +276,35 @@ fn screws(block: &mut Section<'_>, size: &Size) -> Option<Screws> {
     }
     let (circle_m, hole_m) = (1e-3 * circle_mm, 1e-3 * hole_mm);
     Some(Screws { circle_m, count: count as u32, hole_m })
+}
+
+fn basket(block: &mut Section<'_>) -> Basket {
+    Basket {
+        motor_diameter_m: block.number("motor_diameter_mm", CUTOUT_MM) * 1e-3,
+        motor_height_m: block.number("motor_height_mm", DEPTH_MM) * 1e-3,
+        window_area_m2: block.number("window_area_cm2", Bounds::positive(1e4, "cm2")) * 1e-4,
+    }
+}
+
+/// How units of it differ, one standard deviation each.
+fn spread_section(block: &mut Section<'_>, motor: Option<&Motor>) -> Option<ElementSpread> {
+    let percent = Bounds::new(0.0, 50.0, "%");
+    let stated = DriverSpread {
+        fs_percent: block.number("fs_percent", percent),
+        qts_percent: block.number("qts_percent", percent),
+        sensitivity_db: block.number("sensitivity_db", Bounds::new(0.0, 6.0, "dB")),
+        re_percent: block.number("re_percent", percent),
+        le_percent: block.number("le_percent", percent),
+    };
+    let motor = motor.filter(|_| block.is_sound())?;
+    match ElementSpread::of(motor, &stated) {
+        Ok(spread) => Some(spread),
+        Err(error) => {
+            let help = "mass, compliance, losses and force factor vary independently of each other";
+            block.refuse(error.key(), &error.to_string(), help);
+            None
+        }
+    }
 }
 
 fn price(block: &mut Section<'_>) -> Price {

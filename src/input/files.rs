@@ -30,6 +30,9 @@ pub struct Embedded;
 /// Path of the example that `demo` runs, inside [`Embedded`].
 pub const DEMO: &str = "examples/reading-bench.toml";
 
+/// Path of the parts table that `stock = "generic"` stands for, inside [`Embedded`].
+pub const GENERIC_STOCK: &str = "examples/stock/generic.toml";
+
 macro_rules! embedded {
     ($($path:literal),* $(,)?) => {
         /// Path and text of every embedded file.
@@ -41,6 +44,7 @@ macro_rules! embedded {
 embedded!(
     "examples/reading-bench.toml",
     "examples/stock/shelf.toml",
+    "examples/stock/generic.toml",
     "drivers/bramble.toml",
     "drivers/clover.toml",
     "drivers/sorrel.toml",

@@ -214,7 +214,7 @@ fn response(
         let help = "splice_hz belongs to the near field, which gives way to this curve there";
         section.refuse("splice_hz", "stands on a far curve", help);
     }
-    let response = MeasuredResponse { curve, condition, angle_deg };
+    let response = MeasuredResponse { curve, condition, angle_deg, near_below_hz: None };
     Some(Part { response, splice_hz, made_phase, tails })
 }
 
@@ -297,7 +297,8 @@ fn join(section: &Section<'_>, part: Part, far: &mut Vec<Part>, remarks: &mut Re
             let (level, upper) = (plain(&part.response.curve), plain(&other.response.curve));
             let tails = Tails { low: part.tails.low, high: other.tails.high };
             let first = Curve::spliced(&level, &upper, at_hz, SPLICE_OCTAVES);
-            // The edges are in the far curve only: the near one is brought to its level.
+            // The edges are in the far curve only: the near one is brought to its level, and
+            // their slope below the join is added where the panel is known.
             let aligned = first.and_then(|s| {
                 let factor = 10f64.powf(s.level_step_db / 20.0);
                 let joined = Curve::spliced(&level.scaled(factor)?, &upper, at_hz, SPLICE_OCTAVES)?;
@@ -319,6 +320,7 @@ fn join(section: &Section<'_>, part: Part, far: &mut Vec<Part>, remarks: &mut Re
                     "near field joined at {at_hz:.0} Hz after a step of {step_db:+.1} dB{doubt}; {phase}"
                 ));
                 other.response.curve = curve;
+                other.response.near_below_hz = Some(at_hz);
             }
         }
         (Some(_), Some(_)) => {

@@ -4,6 +4,7 @@ use super::companions::Companions;
 use super::reader::{Bounds, Section};
 use super::stock_section;
 use crate::circuit::preferred::Series;
+use crate::circuit::rules;
 use crate::design::{Extra, Kinds, PartsRules, Purchase, Side, Stock, Values};
 
 pub(super) const PRICE: Bounds = Bounds::new(0.0, 1e6, "");
@@ -41,7 +42,7 @@ pub(super) fn read(
     companions: &mut Companions<'_>,
 ) -> Bought {
     let mut section = root.optional_section("parts");
-    let rules = section.as_mut().map_or_else(default_rules, rules);
+    let rules = section.as_mut().map_or_else(default_rules, rules_of);
     let currency = section.as_mut().and_then(|s| s.optional_text("currency"));
     let prices = section.as_mut().map_or_else(Kinds::default, |s| prices(s, currency.is_some()));
     let extras = extras(root, currency.is_some());
@@ -63,10 +64,11 @@ fn default_rules() -> PartsRules {
         values: Values::Exact,
         coil_dcr_at_1mh_ohm: 0.0,
         capacitor_esr_ohm: 0.0,
+        ambient_c: rules::USUAL_AMBIENT_C,
     }
 }
 
-fn rules(section: &mut Section<'_>) -> PartsRules {
+fn rules_of(section: &mut Section<'_>) -> PartsRules {
     let loss = Bounds::new(0.0, 20.0, "ohm");
     let all = section.choice_or("series", &Series::ALL, Series::E24);
     let series = Kinds {
@@ -82,6 +84,11 @@ fn rules(section: &mut Section<'_>) -> PartsRules {
         values: section.choice_or("values", &words, Values::Exact),
         coil_dcr_at_1mh_ohm: section.number_or("coil_dcr_at_1mh_ohm", loss, 0.0),
         capacitor_esr_ohm: section.number_or("capacitor_esr_ohm", loss, 0.0),
+        ambient_c: section.number_or(
+            "ambient_c",
+            Bounds::new(-20.0, 100.0, "C"),
+            rules::USUAL_AMBIENT_C,
+        ),
     }
 }
 

@@ -56,6 +56,7 @@ fn read(root: &mut Section<'_>) -> StockFile {
                 let help = "write it once for all prices, at the top: currency = \"EUR\"";
                 section.refuse("price", "a price without a currency", help);
             }
+            prices(section, &article, currency.as_deref());
             articles.push(article);
         }
     }
@@ -65,6 +66,21 @@ fn read(root: &mut Section<'_>) -> StockFile {
         root.refuse("inductor", "the stock has no part", help);
     }
     StockFile { name, currency, articles }
+}
+
+/// Prices that fall as more are taken, all in one currency.
+fn prices(section: &mut Section<'_>, article: &Article, currency: Option<&str>) {
+    if let Some(own) = section.optional_text("currency")
+        && currency.is_some_and(|c| c != own)
+    {
+        let message = format!("priced in {own}, the stock in {}", currency.unwrap_or_default());
+        section.refuse("currency", &message, "bring all prices to one currency");
+    }
+    let rises = article.prices.windows(2).find(|pair| pair[1].1 > pair[0].1);
+    if let Some([(few, low), (many, high)]) = rises.map(|p| [p[0], p[1]]) {
+        let message = format!("the price breaks cross: {many} cost {high} each, {few} only {low}");
+        section.refuse("price", &message, "one of more pieces costs no more than one of fewer");
+    }
 }
 
 fn article(section: &mut Section<'_>, value: Value) -> Article {
@@ -78,6 +94,13 @@ fn article(section: &mut Section<'_>, value: Value) -> Article {
         rating,
         family: section.text("family"),
         tolerance_percent: section.optional_number("tolerance_percent", percent),
+        saturation_a: (component.letter() == 'L')
+            .then(|| section.optional_number("saturation_a", Bounds::positive(1000.0, "A")))
+            .flatten(),
+        ripple_a: (component.letter() == 'C')
+            .then(|| section.optional_number("ripple_a", Bounds::positive(1000.0, "A")))
+            .flatten(),
+        package: section.optional_text("package"),
         prices: section.steps("price", PRICE),
         height_m: section.optional_number("height_mm", height).map(|mm| mm * 1e-3),
         in_stock: section.optional_integer("in_stock", 0..=1_000_000_000),

@@ -1,14 +1,19 @@
 //! What `[parts]` says of a stock: which file, and what of it may be used.
 
 use super::companions::Companions;
+use super::files::{Embedded, Files, GENERIC_STOCK};
 use super::reader::{Bounds, Section};
 use super::stock_file::{self, StockFile};
 use crate::design::{Article, Stock};
+use std::path::Path;
 use std::sync::Arc;
 
 /// A value of the network that the stock misses by more is told, %, unless the design says
 /// otherwise.
 const WITHIN_PERCENT: f64 = 10.0;
+
+/// The name of the parts table inside the program.
+const GENERIC: &str = "generic";
 
 /// The kinds of parts with their letters.
 const KINDS: [(&str, char); 3] = [("resistor", 'R'), ("inductor", 'L'), ("capacitor", 'C')];
@@ -37,8 +42,14 @@ pub(super) fn read(
         }
         return None;
     };
-    let (path, text) = companions.text(section, "stock", &named)?;
-    let file = match stock_file::parse(&path.display().to_string(), &text) {
+    let (name, text) = match named.as_str() {
+        GENERIC => (GENERIC.to_owned(), Embedded.read(Path::new(GENERIC_STOCK)).ok()?),
+        _ => {
+            let (path, text) = companions.text(section, "stock", &named)?;
+            (path.display().to_string(), text)
+        }
+    };
+    let file = match stock_file::parse(&name, &text) {
         Ok(file) => file,
         Err(error) => {
             companions.refuse(vec![error]);

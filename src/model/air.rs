@@ -48,6 +48,14 @@ impl Air {
         }
     }
 
+    /// The same air `kelvin` warmer at the same pressure: c goes with √T, ρ with 1/T (ideal gas).
+    #[must_use]
+    pub fn warmer(&self, kelvin: f64) -> Self {
+        let now = 273.15 * (self.c_m_per_s / 331.3).powi(2);
+        let ratio = (now + kelvin) / now;
+        Self { c_m_per_s: self.c_m_per_s * ratio.sqrt(), rho_kg_per_m3: self.rho_kg_per_m3 / ratio }
+    }
+
     /// Characteristic impedance ρc, Pa·s/m.
     pub fn impedance_pa_s_per_m(&self) -> f64 {
         self.rho_kg_per_m3 * self.c_m_per_s

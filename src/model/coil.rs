@@ -31,6 +31,18 @@ pub enum VoiceCoil {
 }
 
 impl VoiceCoil {
+    /// The same coil with its whole impedance times `factor`.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        match *self {
+            Self::Plain { le_h } => Self::Plain { le_h: le_h * factor },
+            Self::PowerLaw { k_si, n } => Self::PowerLaw { k_si: k_si * factor, n },
+            Self::Shunted { le_h, l2_h, r2_ohm } => {
+                Self::Shunted { le_h: le_h * factor, l2_h: l2_h * factor, r2_ohm: r2_ohm * factor }
+            }
+        }
+    }
+
     /// Impedance in Ω at angular frequency `omega` (rad/s).
     pub fn impedance(&self, omega: f64) -> Complex64 {
         let jw = Complex64::new(0.0, omega);

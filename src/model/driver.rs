@@ -6,6 +6,7 @@
 use super::air::Air;
 use super::coil::VoiceCoil;
 use super::measured::Measured;
+use super::spread::ElementSpread;
 use crate::grid::{AcousticImpedance, Flow, Grid, Impedance, Spectrum};
 use num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
@@ -168,6 +169,8 @@ pub struct Size {
     pub vent_clearance_m: Option<f64>,
     /// The screws of its flange, where known.
     pub screws: Option<Screws>,
+    /// Its motor and the windows of its basket, where known.
+    pub basket: Option<Basket>,
 }
 
 /// Screws on a circle around a driver, the first at the top.
@@ -179,6 +182,17 @@ pub struct Screws {
     pub count: u32,
     /// Diameter of each hole in the face, m.
     pub hole_m: f64,
+}
+
+/// What the rear of a cone looks through.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Basket {
+    /// Diameter of the motor, m.
+    pub motor_diameter_m: f64,
+    /// Height of the motor, up to the rearmost point, m.
+    pub motor_height_m: f64,
+    /// Open area of all windows, m².
+    pub window_area_m2: f64,
 }
 
 /// A driver as the rest of the program sees it.
@@ -200,6 +214,8 @@ pub struct Driver {
     pub size: Size,
     /// What was measured of it.
     pub measured: Measured,
+    /// How units differ, where the file has it.
+    pub spread: Option<ElementSpread>,
     /// Price of one, where the file has it.
     pub price: Option<Price>,
 }

@@ -56,6 +56,25 @@ pub struct MeasuredResponse {
     pub condition: Condition,
     /// Angle off the driver's axis, degrees, 0 to 90.
     pub angle_deg: f64,
+    /// Below this it is a near field brought to the far one's level, Hz: the slope of the edges is
+    /// not in it there. `None` for a curve that was not joined.
+    pub near_below_hz: Option<f64>,
+}
+
+impl MeasuredResponse {
+    /// What the panel's edges and sheets (`panel`, over the grid) still have to add to the curve:
+    /// all of it, nothing, or below the join what they do over what they do there.
+    fn lacks(&self, panel: &Transfer) -> Vec<Complex64> {
+        let one = Complex64::new(1.0, 0.0);
+        if !self.condition.holds_edges() {
+            return panel.values().to_vec();
+        }
+        let hz = panel.grid().frequency_hz();
+        let join = self.near_below_hz.map_or(0, |at| hz.partition_point(|f| *f < at));
+        let there = panel.values().get(join).or(panel.values().last()).copied().unwrap_or(one);
+        let below = panel.values()[..join].iter().map(|e| e / there);
+        below.chain(std::iter::repeat_n(one, hz.len() - join)).collect()
+    }
 }
 
 /// Everything measured of a driver.
@@ -144,6 +163,7 @@ pub fn pressure_at_1m(
     let beam = |w: f64, degrees: f64| {
         piston::directivity(w / air.c_m_per_s * radius_m * degrees.to_radians().sin())
     };
+    let edged = below.lacks(panel);
     let heard: Vec<Complex64> = grid
         .omega()
         .enumerate()
@@ -157,8 +177,7 @@ pub fn pressure_at_1m(
             };
             let one = Complex64::new(1.0, 0.0);
             let loaded = if below.condition.holds_cavity() { one } else { cavity.values()[i] };
-            let edged = if below.condition.holds_edges() { one } else { panel.values()[i] };
-            between * narrower * loaded * edged
+            between * narrower * loaded * edged[i]
         })
         .collect();
     let shares = shares(grid, &covered);
@@ -221,4 +240,35 @@ fn shares(grid: &Grid, covered: &Range<usize>) -> Vec<f64> {
         low * high
     };
     hz.iter().enumerate().map(share).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn below_its_join_a_near_field_gets_the_slope_of_the_edges_and_nothing_above() {
+        let grid = Grid::log(20.0, 2000.0, 81).unwrap();
+        let panel: Transfer = Spectrum::from_fn(&grid, |w| Complex64::new(1.0 + w / 5000.0, 0.3));
+        let curve = Curve {
+            frequency_hz: grid.frequency_hz().to_vec(),
+            magnitude: vec![1.0; grid.len()],
+            phase_deg: None,
+        };
+        let response = |near_below_hz| MeasuredResponse {
+            curve: curve.clone(),
+            condition: Condition::InThisPanel,
+            angle_deg: 0.0,
+            near_below_hz,
+        };
+        let one = Complex64::new(1.0, 0.0);
+        assert!(response(None).lacks(&panel).iter().all(|e| *e == one));
+        let join = 40;
+        let at_hz = grid.frequency_hz()[join];
+        let lacks = response(Some(at_hz)).lacks(&panel);
+        assert!(lacks[join..].iter().all(|e| *e == one));
+        for (got, e) in lacks[..join].iter().zip(panel.values()) {
+            assert!((got * panel.values()[join] - e).norm() < 1e-12);
+        }
+    }
 }

@@ -20,5 +20,7 @@ pub mod place;
 pub mod plate;
 pub mod quadrature;
 pub mod sheet;
+pub mod slab_heat;
 pub mod sphere;
+pub mod spread;
 pub mod wave_cavity;

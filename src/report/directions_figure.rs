@@ -1,6 +1,7 @@
 //! `directions.svg`: how loud it is in which direction, with the seats in it.
 
-use crate::picture::{Axis, Field, Figure, Ink, Panel, Rule, Shades};
+use super::level_range::level_axis;
+use crate::picture::{Axis, Field, Figure, Ink, Panel, Rule, Shades, Trace};
 
 /// A seat as an angle in one plane.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +36,10 @@ pub struct Directions {
     pub horizontal: Plane,
     /// Down and up.
     pub vertical: Plane,
+    /// Frequencies of the index, Hz.
+    pub index_hz: Vec<f64>,
+    /// Level towards the first seat over the mean of all directions, dB.
+    pub index_db: Vec<f64>,
 }
 
 /// Level against frequency and angle, one plane over the other.
@@ -50,11 +55,17 @@ pub fn figure(directions: &Directions) -> Figure {
     figure.panels.push(panel("Left to right", label, &directions.horizontal));
     let label = "Angle, up is positive (°)";
     figure.panels.push(panel("Down to up", label, &directions.vertical));
+    let label = "Louder towards the seat than all round (dB)";
+    let mut index = Panel::new(level_axis(label, &[&directions.index_db], 24.0));
+    index.height = 0.5;
+    let (hz, db) = (directions.index_hz.clone(), directions.index_db.clone());
+    index.traces.push(Trace::new("", Ink::Sum, hz, db));
+    figure.panels.push(index);
     figure.description = format!(
-        "Two maps of the level against frequency and angle, horizontally and vertically; 0 dB is the level {}.",
+        "Two maps of the level against frequency and angle, horizontally and vertically, and how much louder it is towards the seat than all round; 0 dB is the level {}.",
         directions.zero
     );
-    figure.height = 760;
+    figure.height = 940;
     figure
 }
 

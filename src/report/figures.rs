@@ -1,6 +1,6 @@
 //! The figures of a study: what each one asks is its title.
 
-use super::{drive_figures, in_panel_figures};
+use super::{amplifier_figure, drive_figures, in_panel_figures};
 use crate::analysis::side::SeatResponse;
 use crate::analysis::study::{SideStudy, Study};
 use crate::design::Window;
@@ -19,6 +19,7 @@ pub fn all(study: &Study, side: &SideStudy, names: &str) -> Vec<(&'static str, F
         ("excursion.svg", drive_figures::excursion(study, side, names)),
         ("loudest.svg", drive_figures::loudest(study, side, names)),
     ];
+    all.extend(amplifier_figure::figure(study, side, names).map(|f| ("amplifier.svg", f)));
     let designed = study.design.sides.iter().find(|s| s.name == side.name);
     if let (Some(look), Some(designed)) = (&side.in_panel, designed) {
         all.extend(in_panel_figures::all(study, designed, look, names));

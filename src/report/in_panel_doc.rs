@@ -23,6 +23,17 @@ pub struct InPanelDoc {
     /// Up to here.
     lobe_to_deg: f64,
     seats: Vec<SeatDoc>,
+    /// What the side sends out in all, free of the room.
+    power: Vec<PowerDoc>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+struct PowerDoc {
+    frequency_hz: f64,
+    /// Sound power at the drive voltage, dB re 1 pW.
+    power_db: f64,
+    /// Level towards the first seat over the mean of all directions.
+    directivity_index_db: f64,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -56,6 +67,7 @@ impl InPanelDoc {
     pub fn new(look: &InPanel) -> Self {
         let placement = &look.placement;
         let seats = look.directions.seats.iter().zip(&look.wander_db);
+        let power = &look.directions.power;
         Self {
             cavity_change_db: look.change_db.clone(),
             standing_waves: placement.waves.iter().map(wave).collect(),
@@ -73,8 +85,13 @@ impl InPanelDoc {
                     spread_db: *spread,
                 })
                 .collect(),
+            power: power.points().map(power_doc).collect(),
         }
     }
+}
+
+fn power_doc((frequency_hz, power_db, directivity_index_db): (f64, f64, f64)) -> PowerDoc {
+    PowerDoc { frequency_hz, power_db, directivity_index_db }
 }
 
 fn wave(wave: &Excited) -> WaveDoc {

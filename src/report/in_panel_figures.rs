@@ -148,5 +148,7 @@ fn directions(look: &InPanel, subject: String) -> Figure {
         zero,
         horizontal: plane(&found.across_db, |s| s.across_deg),
         vertical: plane(&found.up_db, |s| s.up_deg),
+        index_hz: found.power.frequency_hz.clone(),
+        index_db: found.power.index_db.clone(),
     })
 }

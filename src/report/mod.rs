@@ -1,8 +1,13 @@
 //! Results made readable: figures, JSON documents, CSV tables, terminal text. Only formats what
 //! the analyses found; computes nothing of its own.
 
+pub mod amplifier_doc;
+pub mod amplifier_figure;
+pub mod amplifier_text;
+pub mod assembly_text;
 pub mod cautions;
 pub mod cavity_figure;
+pub mod coil_doc;
 pub mod compare_doc;
 pub mod compare_figure;
 pub mod crossover_doc;
@@ -22,17 +27,26 @@ pub mod fit_doc;
 pub mod fit_figure;
 pub mod in_panel_doc;
 pub mod in_panel_figures;
+pub mod inspect_doc;
 pub mod json;
 mod level_range;
+pub mod limits_doc;
+pub mod limits_figure;
 pub mod listed_design;
+pub mod needs;
 pub mod netlist;
 pub mod offset_doc;
 pub mod page;
 pub mod panel_figure;
 mod panel_section;
+#[cfg(feature = "xlsx")]
+pub mod parts_book;
 pub mod parts_doc;
+pub mod parts_table;
+pub mod parts_words;
 pub mod placement_figure;
 pub mod quantity;
+pub mod ratings_doc;
 pub mod sheet_figure;
 pub mod stimulus_doc;
 pub mod study_doc;
@@ -40,4 +54,7 @@ pub mod summary;
 pub mod table;
 pub mod template;
 pub mod tune_doc;
+mod warmth_doc;
 pub mod wiring;
+pub mod yield_doc;
+pub mod yield_figures;

@@ -5,7 +5,11 @@ use super::json::NotFinite;
 use super::parts_doc::OrderTexts;
 use super::study_doc::StudyDoc;
 use super::wiring::{self, Wire};
-use super::{cautions, diagram, figures, json, panel_figure, parts_doc, summary};
+use super::{
+    amplifier_text, assembly_text, cautions, diagram, figures, json, panel_figure, parts_doc,
+    ratings_doc, summary,
+};
+use crate::analysis::assembly::Assembly;
 use crate::analysis::clearance;
 use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
@@ -55,7 +59,9 @@ struct Page<'a> {
     /// The circuits, one for each side that differs, as SVG.
     circuits: Vec<String>,
     wires: Vec<Wire>,
-    cautions: Vec<&'static str>,
+    amplifier: Vec<Fact>,
+    assembly: Vec<Built>,
+    cautions: Vec<String>,
     sources: &'a [Shown],
     version: &'static str,
     data: String,
@@ -85,6 +91,13 @@ struct SidePart {
     names: String,
     facts: Vec<Fact>,
     pictures: Vec<String>,
+    ratings_heading: String,
+    ratings: Vec<[String; 6]>,
+}
+
+struct Built {
+    names: String,
+    stages: Vec<assembly_text::Stage>,
 }
 
 struct LinePart {
@@ -98,11 +111,16 @@ struct LinePart {
     price: String,
 }
 
-/// The page of a study, its parts list, and the files it came from.
+/// The page of a study, its parts list, its assembly sheets, and the files it came from.
 ///
 /// # Errors
 /// A number that is not finite, or a template that cannot be filled.
-pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String, PageError> {
+pub fn html(
+    study: &Study,
+    list: &PartsList,
+    assemblies: &[Assembly],
+    sources: &[Shown],
+) -> Result<String, PageError> {
     let distinct = study.distinct_sides();
     let page = Page {
         name: &study.design.name,
@@ -110,7 +128,10 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
         badge: badge(study),
         verdicts: distinct
             .iter()
-            .flat_map(|(names, s)| verdicts(names, &s.limits).into_iter().chain(noise(names, s)))
+            .flat_map(|(names, s)| {
+                let limits = verdicts(names, &s.limits).into_iter().chain(noise(names, s));
+                limits.chain(amplified(study, s, names)).collect::<Vec<_>>()
+            })
             .collect(),
         findings: study.findings.iter().map(told).collect(),
         panel: picture::drawing_svg(&panel_figure::figure(
@@ -127,6 +148,14 @@ pub fn html(study: &Study, list: &PartsList, sources: &[Shown]) -> Result<String
             .map(|(n, s)| picture::schematic_svg(&diagram::of_side(study, s, n)))
             .collect(),
         wires: wiring::wires(study),
+        amplifier: amplifier_text::facts(study)
+            .into_iter()
+            .map(|[what, found]| Fact { what, found })
+            .collect(),
+        assembly: assemblies
+            .iter()
+            .map(|a| Built { names: a.names.clone(), stages: assembly_text::stages(study, a) })
+            .collect(),
         cautions: cautions::for_building(study),
         sources,
         version: env!("CARGO_PKG_VERSION"),
@@ -223,6 +252,17 @@ fn noise<'a>(names: &'a str, side: &'a SideStudy) -> impl Iterator<Item = Verdic
     })
 }
 
+/// The amplifier's worst corner and the slab's warmth.
+fn amplified(study: &Study, side: &SideStudy, names: &str) -> Vec<Verdict> {
+    let Some(amplifier) = &study.amplifier else { return Vec::new() };
+    let rows = amplifier_text::verdicts(names, &side.name, amplifier, side.limits.allowed_ohm);
+    let row = |(what, found, limit, within): (String, String, String, Option<bool>)| {
+        let care = Verdict { verdict: "care", class: "care", ..verdict(true) };
+        Verdict { what, found, limit, ..within.map_or(care, verdict) }
+    };
+    rows.into_iter().map(row).collect()
+}
+
 fn told(finding: &Finding) -> Told<'_> {
     let class = match finding.severity {
         Severity::Unfit => "bad",
@@ -239,6 +279,8 @@ fn side_part(study: &Study, side: &SideStudy, names: &str) -> SidePart {
     SidePart {
         names: names.to_owned(),
         facts: facts.collect(),
+        ratings_heading: ratings_doc::heading(&side.ratings),
+        ratings: ratings_doc::rows(&side.ratings),
         pictures: pictures.iter().map(|(_, figure)| picture::svg(figure)).collect(),
     }
 }

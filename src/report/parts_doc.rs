@@ -1,10 +1,15 @@
 //! The parts list as a document, as CSV and as text.
 
 use super::json::SCHEMA_VERSION;
+pub use super::parts_words::sentences;
+
+use super::needs::{self, NeedDoc, RecipeDoc, StandsDoc};
 use super::quantity;
 use super::table::{Gives, lines, plain_table, right_align};
+use crate::analysis::need::Need;
 use crate::analysis::parts_list::{Item, Line, Order, PartsList};
 use crate::circuit::network::Component;
+use crate::circuit::winding::recipe::Recipe;
 use crate::design::Article;
 use crate::units;
 use serde::Serialize;
@@ -48,6 +53,46 @@ struct LineDoc {
     family: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     price_each: Option<f64>,
+    #[serde(flatten)]
+    more: MoreDoc,
+}
+
+/// What a line or order has beyond its value.
+#[derive(Debug, Clone, Serialize)]
+struct MoreDoc {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    price_for_run: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    needs: Option<NeedDoc>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stands: Option<StandsDoc>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    tolerance_percent: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    package: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    height_m: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    to_wind: Option<RecipeDoc>,
+}
+
+impl MoreDoc {
+    fn new(
+        article: Option<&Article>,
+        need: Option<&Need>,
+        recipe: Option<&Recipe>,
+        price_for_run: Option<f64>,
+    ) -> Self {
+        Self {
+            price_for_run,
+            needs: need.map(NeedDoc::new),
+            stands: article.map(StandsDoc::new),
+            tolerance_percent: article.and_then(|a| a.tolerance_percent),
+            package: article.and_then(|a| a.package.clone()),
+            height_m: article.and_then(|a| a.height_m).or(recipe.map(Recipe::height_m)),
+            to_wind: recipe.map(RecipeDoc::new),
+        }
+    }
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -61,6 +106,10 @@ struct OrderDoc {
     refs: Vec<String>,
     per_panel: f64,
     for_run: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    price_each: Option<f64>,
+    #[serde(flatten)]
+    more: MoreDoc,
 }
 
 impl PartsDoc {
@@ -106,6 +155,7 @@ fn line(line: &Line) -> LineDoc {
         code: article.map(|a| a.code.clone()),
         family: article.map(|a| a.family.clone()),
         price_each: line.price,
+        more: MoreDoc::new(article, line.need.as_ref(), line.recipe.as_ref(), line.price_of_run()),
     }
 }
 
@@ -118,6 +168,13 @@ fn order(order: &Order) -> OrderDoc {
         refs: order.references.clone(),
         per_panel: order.per_panel,
         for_run: order.for_run,
+        price_each: order.price,
+        more: MoreDoc::new(
+            order.article.as_deref(),
+            order.need.as_ref(),
+            order.recipe.as_ref(),
+            order.price.map(|p| p * order.for_run),
+        ),
     }
 }
 
@@ -144,6 +201,11 @@ pub fn csv(list: &PartsList) -> Result<String, csv::Error> {
         "currency",
         "code",
         "family",
+        "tolerance_percent",
+        "needs",
+        "stands",
+        "size",
+        "price_for_run",
         "schema_version",
     ])?;
     for each in &list.lines {
@@ -153,7 +215,7 @@ pub fn csv(list: &PartsList) -> Result<String, csv::Error> {
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
 
-fn row(line: &Line, list: &PartsList) -> [String; 16] {
+fn row(line: &Line, list: &PartsList) -> [String; 21] {
     let document = self::line(line);
     let texts = texts(line);
     let number = |v: Option<f64>| v.map_or(String::new(), units::plain);
@@ -174,6 +236,11 @@ fn row(line: &Line, list: &PartsList) -> [String; 16] {
         priced.unwrap_or_default(),
         document.code.unwrap_or_default(),
         document.family.unwrap_or_default(),
+        number(document.more.tolerance_percent),
+        line.need.as_ref().map_or(String::new(), needs::needed),
+        line.article().map_or(String::new(), needs::had),
+        line.article().map_or(String::new(), needs::size),
+        line.price_of_run().map_or(String::new(), money),
         SCHEMA_VERSION.to_string(),
     ]
 }
@@ -237,6 +304,7 @@ pub fn order_texts(order: &Order) -> OrderTexts {
 pub fn item(line: &Line) -> String {
     match &line.item {
         Item::Named(name) => name.clone(),
+        Item::Part { bought, .. } if line.recipe.is_some() => format!("{}, to wind", bought.kind()),
         Item::Part { bought, paired, article, .. } => match paired {
             Some(connection) => {
                 let connection = quantity::connection(*connection);
@@ -279,11 +347,22 @@ pub fn text(list: &PartsList, width: u16) -> String {
     let mut out = lines(table, width, Gives::Last);
     out.push('\n');
     let mut orders = plain_table();
-    orders.set_header(["to order", "a panel", run.as_str(), "for"]);
-    for order in list.orders.iter().map(order_texts) {
-        orders.add_row([order.item, order.per_panel, order.for_run, order.references]);
+    orders.set_header(["to order", "needs", "a panel", run.as_str(), "price", "for"]);
+    for each in &list.orders {
+        let order = order_texts(each);
+        orders.add_row([
+            match each.article.as_deref() {
+                Some(a) => format!("{} {}, {}", quantity::part(&each.bought, 3), a.code, a.family),
+                None => order.item,
+            },
+            each.need.as_ref().map_or(String::new(), needs::needed),
+            order.per_panel,
+            order.for_run,
+            each.price.map_or(String::new(), |price| money(price * each.for_run)),
+            order.references,
+        ]);
     }
-    for index in [1, 2] {
+    for index in [2, 3, 4] {
         right_align(&mut orders, index);
     }
     out.push_str(&lines(orders, width, Gives::Last));
@@ -298,41 +377,4 @@ pub fn text(list: &PartsList, width: u16) -> String {
 pub fn counted(amount: f64, unit: &str) -> String {
     let number = units::plain(amount);
     if unit == "piece" { number } else { format!("{number} {unit}") }
-}
-
-/// What the list says in words: the rule, spares, costs and what has no price.
-pub fn sentences(list: &PartsList) -> Vec<String> {
-    let mut sentences = vec![
-        match &list.stock {
-            Some(stock) => format!("Chosen parts are the nearest by ratio in the stock `{stock}`."),
-            None => "Chosen values are the nearest of their IEC 60063 series by ratio.".to_owned(),
-        },
-        format!(
-            "Quantities for {} panels with {} % spares, rounded up to whole pieces.",
-            list.units,
-            units::plain(list.spares_percent)
-        ),
-    ];
-    sentences.extend(list.orders.iter().filter_map(|order| {
-        let (article, there) = order.short()?;
-        let needed = units::plain(order.for_run);
-        Some(format!("Of {} only {there} are in stock, {needed} are needed.", article.code))
-    }));
-    let (panel, missing) = list.cost_per_panel();
-    let (run, _) = list.cost_of_run();
-    let total = list.lines.len();
-    match &list.currency {
-        Some(currency) if missing < total => sentences.push(format!(
-            "{} {currency} a panel, {} {currency} for the run{}.",
-            money(panel),
-            money(run),
-            if missing == 0 {
-                String::new()
-            } else {
-                format!(", without the {missing} of {total} lines that have no price")
-            }
-        )),
-        _ => sentences.push("No prices are stated, so there is no cost.".into()),
-    }
-    sentences
 }

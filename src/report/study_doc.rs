@@ -7,10 +7,12 @@
 //! hold the network's series resistance, fill and leak, the `bare_` ones none of these; excursion
 //! is one-way peak at the amplifier's rated voltage; `edges` are for the first seat.
 
+use super::amplifier_doc::AmplifierDoc;
 use super::drive_doc::DriveDoc;
 use super::in_panel_doc::InPanelDoc;
 use super::json::{ComplexArrays, SCHEMA_VERSION};
 use super::quantity;
+use super::ratings_doc::RatingsDoc;
 use crate::analysis::choice::ChosenPart;
 use crate::analysis::finding::{Finding, Severity};
 use crate::analysis::limits::{SideLimits, Travel};
@@ -32,6 +34,8 @@ pub struct StudyDoc {
     frequency_hz: Vec<f64>,
     sides: Vec<SideDoc>,
     wiring: Vec<super::wiring::Wire>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    amplifier: Option<AmplifierDoc>,
     warnings: Vec<String>,
     notes: Vec<String>,
 }
@@ -55,6 +59,8 @@ struct SideDoc {
     /// Around the crossover, one a listener.
     seats: Vec<SeatDoc>,
     parts: Vec<PartDoc>,
+    /// What the parts as bought have to stand.
+    ratings: RatingsDoc,
     #[serde(skip_serializing_if = "Option::is_none")]
     in_panel: Option<InPanelDoc>,
     /// Which values the curves and limits are for: "exact" or "chosen".
@@ -205,6 +211,7 @@ impl StudyDoc {
             frequency_hz: study.grid.frequency_hz().to_vec(),
             wiring: super::wiring::wires(study),
             sides: study.sides.iter().map(side).collect(),
+            amplifier: study.amplifier.as_ref().map(AmplifierDoc::new),
             warnings: sentences(|f| f.severity > Severity::Note),
             notes: sentences(|f| f.severity == Severity::Note),
         }
@@ -241,6 +248,7 @@ fn side(side: &SideStudy) -> SideDoc {
         },
         limits: limits(&side.limits, DriveDoc::new(side)),
         parts: parts(side),
+        ratings: RatingsDoc::new(side),
         in_panel: side.in_panel.as_ref().map(InPanelDoc::new),
         seats: side.seats.iter().map(seat).collect(),
         values: match side.values {

@@ -1,7 +1,7 @@
 //! One screen of text: what a design comes to and what to look at.
 
 use super::table::{Gives, lines, plain_table, right_align};
-use super::{cautions, drive_text, quantity};
+use super::{amplifier_text, cautions, drive_text, quantity, ratings_doc};
 use crate::analysis::back_sheet::BackSheet;
 use crate::analysis::finding::Severity;
 use crate::analysis::in_panel::InPanel;
@@ -36,7 +36,17 @@ pub fn text(study: &Study, width: u16) -> String {
         }
         out.push_str(&lines(table, width, Gives::Last));
     }
+    let amplifier = amplifier_text::facts(study);
+    if !amplifier.is_empty() {
+        let _ = writeln!(out, "\n{BOLD}amplifier{BOLD:#}");
+        let mut table = plain_table();
+        for row in amplifier {
+            table.add_row(row);
+        }
+        out.push_str(&lines(table, width, Gives::Last));
+    }
     out.push_str(&networks(&sides, width));
+    out.push_str(&ratings(&sides, width));
     out.push_str(&findings(study, width));
     let _ = writeln!(out, "\n{BOLD}Care{BOLD:#}");
     let mut care = plain_table();
@@ -92,6 +102,8 @@ pub fn facts(side: &SideStudy) -> Vec<[String; 2]> {
         facts.push([format!("At {}", seat.name), at_seat(seat)]);
     }
     facts.extend(drive_text::facts(side));
+    facts.push(["Power".to_owned(), ratings_doc::power(&side.ratings)]);
+    facts.extend(ratings_doc::coupling(side).map(|text| ["Coils".to_owned(), text]));
     facts.extend(side.in_panel.iter().flat_map(in_panel));
     facts
 }
@@ -209,6 +221,22 @@ fn parts(side: &SideStudy) -> Table {
         right_align(&mut table, index);
     }
     table
+}
+
+/// What the parts as bought have to stand.
+fn ratings(sides: &[(String, &SideStudy)], width: u16) -> String {
+    let mut out = String::new();
+    for (names, side) in sides {
+        let mut table = plain_table();
+        table.set_header(["part", "value", "voltage", "current", "heat", "to ask for"]);
+        for row in ratings_doc::rows(&side.ratings) {
+            table.add_row(row);
+        }
+        let heading = ratings_doc::heading(&side.ratings);
+        let _ = writeln!(out, "\n{BOLD}ratings, {names}{BOLD:#} {heading}");
+        out.push_str(&lines(table, width, Gives::Last));
+    }
+    out
 }
 
 fn findings(study: &Study, width: u16) -> String {

@@ -1,6 +1,7 @@
 //! Measured signals: curves on their own frequencies, interpolation, phase from magnitude, sweeps
 //! and what a recording of one holds. Knows nothing of drivers, circuits or files.
 
+pub mod clipping;
 pub mod clock;
 pub mod curve;
 pub mod deconvolve;

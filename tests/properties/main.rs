@@ -3,7 +3,9 @@
 //! The random numbers are the same in every run. Another seed or number of cases:
 //! `PROPTEST_RNG_SEED=7 PROPTEST_CASES=5000 cargo test --test properties`.
 
+mod amplifier;
 mod choices;
+mod coils;
 mod comparisons;
 mod curves;
 mod diagrams;
@@ -13,7 +15,10 @@ mod files;
 mod flat;
 mod full_drive;
 mod identify;
+mod inspection;
 mod networks;
+mod powers;
+mod production;
 mod random;
 mod random_design;
 mod sections;

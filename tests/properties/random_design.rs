@@ -46,6 +46,7 @@ pub fn parts() -> impl Strategy<Value = PartsRules> {
                 values,
                 coil_dcr_at_1mh_ohm,
                 capacitor_esr_ohm,
+                ambient_c: 40.0,
             }
         },
     )

@@ -25,8 +25,10 @@ pub fn driver(name: &str, motor: Motor, coil: VoiceCoil) -> Driver {
             acoustic_centre_m: 0.0,
             vent_clearance_m: None,
             screws: None,
+            basket: None,
         },
         measured: Default::default(),
+        spread: None,
         price: None,
     }
 }

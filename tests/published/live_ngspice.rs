@@ -5,9 +5,9 @@
 //! sweeps 59 points a decade from 20 Hz to 20 kHz and writes 15 digits.
 
 use crate::netlists::{CASES, Case, Point, compare_as_parts};
+use crate::powers;
 use crate::spice::element_lines;
 use std::fs;
-use std::path::Path;
 use std::process::{Command, Stdio};
 
 /// Points of the sweep: 59 a decade over three decades, both ends included.
@@ -25,10 +25,29 @@ fn ngspice_run_now_agrees_with_the_solver() {
     }
 }
 
-/// Runs ngspice on the netlist in a directory of its own.
+#[test]
+fn powers_of_an_ngspice_run_now_are_the_solvers() {
+    let text = written(powers::NETLIST, "n4_powers.txt");
+    let number = |word: &str| word.parse::<f64>().expect("a number");
+    let lines = text.lines().map(|line| line.split_whitespace().map(number).collect());
+    let lines: Vec<powers::Line> = lines.collect();
+    assert_eq!(lines.len(), 61, "points of the sweep");
+    powers::compare(&lines);
+}
+
+/// Runs ngspice on the case's netlist.
 fn run(case: &Case) -> Vec<Point> {
+    let text = written(&deck(case), "out.txt");
+    let number = |word: &str| word.parse::<f64>().expect("a number");
+    let point =
+        |line: &str| Point::from_numbers(&line.split_whitespace().map(number).collect::<Vec<_>>());
+    text.lines().map(point).collect()
+}
+
+/// What ngspice writes to `name` when it runs `deck` in a directory of its own.
+fn written(deck: &str, name: &str) -> String {
     let dir = tempfile::tempdir().expect("a temporary directory");
-    fs::write(dir.path().join("deck.cir"), deck(case)).expect("the netlist can be written");
+    fs::write(dir.path().join("deck.cir"), deck).expect("the netlist can be written");
     let output = Command::new("ngspice")
         .args(["-b", "deck.cir"])
         .current_dir(dir.path())
@@ -40,8 +59,10 @@ fn run(case: &Case) -> Vec<Point> {
             )
         });
     let words = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{}: ngspice: {}: {words}", case.name, output.status);
-    read(&dir.path().join("out.txt"), &words)
+    assert!(output.status.success(), "ngspice: {}: {words}", output.status);
+    let path = dir.path().join(name);
+    fs::read_to_string(&path)
+        .unwrap_or_else(|e| panic!("ngspice wrote no {}: {e}: {words}", path.display()))
 }
 
 fn deck(case: &Case) -> String {
@@ -58,13 +79,4 @@ fn deck(case: &Case) -> String {
          let iin = 0-i(v1)\nwrdata out.txt vwoofer vtweeter iin\nquit\n.endc\n.end\n",
         case.name
     )
-}
-
-fn read(path: &Path, words: &str) -> Vec<Point> {
-    let text = fs::read_to_string(path)
-        .unwrap_or_else(|e| panic!("ngspice wrote no {}: {e}: {words}", path.display()));
-    let number = |word: &str| word.parse::<f64>().expect("a number");
-    let point =
-        |line: &str| Point::from_numbers(&line.split_whitespace().map(number).collect::<Vec<_>>());
-    text.lines().map(point).collect()
 }

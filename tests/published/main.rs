@@ -5,12 +5,15 @@
 //! tolerance is never widened here, every expected key of a row must be checked, and every kind of
 //! row must be found in the number that its test states.
 
+mod amplifier;
 mod baffle;
 mod bench;
 mod cavity;
 mod circuit_files;
 mod closed_box;
+mod coils;
 mod compensation;
+mod conformity;
 mod coupled_sheets;
 mod crossover;
 mod driver_impedance;
@@ -21,8 +24,10 @@ mod identify;
 mod live_ngspice;
 mod minimum_phase;
 mod netlists;
+mod part_stress;
 mod piston;
 mod plates;
+mod powers;
 mod programme;
 mod ripple;
 mod rows;
@@ -30,3 +35,4 @@ mod search;
 mod spice;
 mod summation;
 mod thermal;
+mod tolerance;

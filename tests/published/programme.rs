@@ -178,6 +178,8 @@ fn amplifier(power_w: f64, into_ohm: f64, supply_v: Option<f64>) -> Amplifier {
         supply_v,
         bridged: true,
         cut_below_hz: None,
+        hardware: slabtone::design::Hardware::default(),
+        built_for: slabtone::design::BuiltFor::Programme,
     }
 }
 

@@ -129,6 +129,11 @@ impl Row {
         all.iter().map(list).collect()
     }
 
+    /// A yes or no among the inputs.
+    pub fn flag(&self, key: &str) -> bool {
+        self.given(key).as_bool().unwrap_or_else(|| self.missing(key))
+    }
+
     /// A text among the inputs.
     pub fn text(&self, key: &str) -> &str {
         self.given(key).as_str().unwrap_or_else(|| self.missing(key))

@@ -65,5 +65,7 @@ pub fn directions() -> Directions {
         zero: "on the axis".into(),
         horizontal: plane(0.0, &[("reader", 28.0)]),
         vertical: plane(0.3, &[("reader", -24.0), ("neighbour", -18.0)]),
+        index_hz: hertz(200.0, 20_000.0, 21),
+        index_db: span(0.5, 9.0, 21),
     }
 }

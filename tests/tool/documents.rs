@@ -208,6 +208,8 @@ pub fn arrays_have_length(value: &Value, place: &str, points: usize) {
     match value {
         Value::Array(items) if items.iter().all(Value::is_number) && !items.is_empty() => {
             let own = ["modes_hz", "band_hz", "chosen"].iter().any(|key| place.ends_with(key));
+            // The amplifier's check has axes of its own, see `amplifier.rs`.
+            let own = own || place.starts_with(".amplifier");
             assert!(own || items.len() == points, "{} values at {place}", items.len());
         }
         Value::Array(items) => items.iter().for_each(|v| arrays_have_length(v, place, points)),

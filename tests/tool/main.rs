@@ -3,6 +3,7 @@
 //! Bad input is made by spoiling a copy of a good file, or stands in `bad/` with the whole message
 //! beside it. `SLABTONE_BLESS=1` writes these messages anew: read them before you keep them.
 
+mod amplifier;
 mod bad_arguments;
 mod bad_compare;
 mod bad_crossovers;
@@ -10,6 +11,7 @@ mod bad_designs;
 mod bad_drivers;
 mod bad_files;
 mod bad_parts;
+mod coil;
 mod compare;
 mod documents;
 mod drive;
@@ -17,6 +19,7 @@ mod extract;
 mod extract_bad;
 mod fit;
 mod impulse;
+mod inspect;
 #[cfg(feature = "live-browser")]
 mod live_browser;
 mod offset;
@@ -34,3 +37,4 @@ mod template;
 mod unfit;
 mod whole_messages;
 mod writing;
+mod yields;

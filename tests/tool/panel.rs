@@ -104,3 +104,63 @@ fn every_effect_can_be_put_back_to_its_simpler_form() {
     models("sheet = \"rigid\"").refused(&["sheets"]);
     models("panel = \"infinite\"").refused(&["endless"]);
 }
+
+/// The bench with another back.
+fn backed(keys: &str) -> Bench {
+    let bench = Bench::new();
+    let text = bench.text(BENCH);
+    let back = text.lines().find(|line| line.starts_with("back = ")).unwrap().to_owned();
+    bench.change(BENCH, &back, &format!("back = {{ {keys} }}"));
+    bench
+}
+
+#[test]
+fn a_bare_thin_back_is_told_with_what_cures_it() {
+    let run = backed("material = \"aluminium\", thickness_mm = 1, edges = \"clamped\"")
+        .run(&["design", BENCH, "--json"]);
+    let document = run.json();
+    let side = &document["sides"][0];
+    let numbers = |v: &serde_json::Value| -> Vec<f64> {
+        v.as_array().unwrap().iter().map(|n| n.as_f64().unwrap()).collect()
+    };
+    let (hz, db) = (numbers(&document["frequency_hz"]), numbers(&side["sheet"]["ratio_db"]));
+    let above: Vec<f64> = hz.iter().zip(&db).filter(|(_, d)| **d > 0.0).map(|(f, _)| *f).collect();
+    assert!((105.0..125.0).contains(&above[0]), "{}", above[0]);
+    assert_eq!(numbers(&side["sheet"]["ratio_deg"]).len(), hz.len());
+    let told = document["warnings"].as_array().unwrap();
+    let told = told.iter().map(|w| w.as_str().unwrap()).find(|w| w.contains("is not a wall"));
+    let told = told.expect("a warning");
+    assert!(told.contains("mm of the same") && told.contains("plywood instead"), "{told}");
+    // With the sheet the resonance is lower than against a rigid back.
+    let cavity = |key: &str| side["cavity"][key].as_f64().unwrap();
+    assert!(cavity("fc_hz") < 0.9 * cavity("rigid_back_fc_hz"));
+}
+
+#[test]
+fn simpler_forms_leave_their_keys_out() {
+    let side = |keys: &str| {
+        let bench = beside(&format!("[models]\n{keys}\n"));
+        bench.run(&["design", BENCH, "--json"]).json()["sides"][0].clone()
+    };
+    let full = side("");
+    assert!(full["sheet"].is_object() && full["edges"]["woofer_db"].is_array());
+    let rigid = side("sheets = \"rigid\"");
+    assert!(rigid["sheet"].is_null() && rigid["edges"].is_object());
+    let endless = side("panel = \"endless\"");
+    assert!(endless["edges"].is_null() && endless["sheet"].is_object());
+    // Round the edges of a slim panel half of the bass is lost.
+    let bass = |side: &serde_json::Value| side["listeners"][0]["woofer_db"][0].as_f64().unwrap();
+    assert!((3.0..7.0).contains(&(bass(&endless) - bass(&full))));
+}
+
+#[test]
+fn how_a_sheet_is_held_and_coated_is_checked() {
+    let sheet = |keys: &str| {
+        checked(&backed(&format!("material = \"aluminium\", thickness_mm = 2, {keys}")))
+    };
+    sheet("edges = \"glued\"").refused(&["`panel.back.edges`", "clamped", "supported"]);
+    sheet("edge_stiffness_n = 400").ends(0);
+    sheet("grain = \"across\"").refused(&["`panel.back.grain`", "width", "height"]);
+    sheet("layer = { thickness_mm = 2, modulus_mpa = 1000 }")
+        .refused(&["loss_factor", "density_kg_per_m3"]);
+}

@@ -281,7 +281,7 @@ fn out_writes_the_same_table_as_csv_prints_and_so_does_design() {
     let printed = bench.run(&["parts", BENCH, "--csv"]).ends(0).out;
     bench.run(&["parts", BENCH, "--out", "new/parts"]).ends(0);
     assert_eq!(bench.text("new/parts/parts.csv"), printed);
-    assert_eq!(bench.listing("new/parts").len(), 1);
+    assert!(bench.listing("new/parts").len() >= 4);
     bench.run(&["design", BENCH, "--out", "out"]).ends(0);
     assert_eq!(bench.text("out/parts.csv"), printed);
 }

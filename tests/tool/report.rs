@@ -119,13 +119,14 @@ fn it_is_well_formed_with_every_name_of_an_element_once() {
 }
 
 /// Of each side that differs.
-const PICTURES: [&str; 9] = [
+const PICTURES: [&str; 10] = [
     "response",
     "impedance",
     "phase",
     "values",
     "excursion",
     "loudest",
+    "amplifier",
     "cavity",
     "placement",
     "directions",

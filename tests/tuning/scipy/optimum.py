@@ -167,6 +167,19 @@ SECOND = {
     ],
 }
 
+# No bound is reached at its optimum.
+THIRD = FIRST | {
+    "name": "free_of_bounds",
+    "parts": parts(
+        ("L1", None, "in w"), ("C1", 0.05, "w z"), ("R1", 0.0, "z 0"),
+        ("C2", 0.05, "in a"), ("L2", None, "a 0"), ("R2", 0.0, "a t"),
+    ),
+    "start": [0.5e-3, 8e-6, 1.0, 7e-6, 0.4e-3, 3.0],
+    "lowest": 3.0,
+    "woofer": FIRST["woofer"] | {"le": 0.1e-3},
+    "tweeter": FIRST["tweeter"] | {"gain": 0.34},
+}
+
 
 def slopes(fun, x):
     h = 1e-5
@@ -232,4 +245,4 @@ if __name__ == "__main__":
         f'script = "optimum.py"\nscipy = "{scipy.__version__}"\nnumpy = "{np.__version__}"\n\n'
     )
     path = pathlib.Path(__file__).with_name("optimum.toml")
-    path.write_text(head + "\n".join(record(spec) for spec in (FIRST, SECOND)))
+    path.write_text(head + "\n".join(record(spec) for spec in (FIRST, SECOND, THIRD)))
