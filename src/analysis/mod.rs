@@ -17,6 +17,7 @@ pub mod cost_down;
 pub mod deviation;
 pub mod directions;
 pub mod drive;
+pub mod equivalent;
 pub mod explore;
 pub mod extract;
 pub mod finding;

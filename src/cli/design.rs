@@ -5,16 +5,19 @@ use super::failure::Failure;
 use super::paths::file_name;
 use super::{Verdict, output};
 use slabtone::analysis::assembly::Assembly;
-use slabtone::analysis::clearance;
 use slabtone::analysis::parts_list::PartsList;
 use slabtone::analysis::study::{SideStudy, Study};
+use slabtone::analysis::{clearance, equivalent};
 use slabtone::grid::Grid;
 use slabtone::input::design_file::{self, Source};
 use slabtone::input::files::{DEMO, Disk, Embedded, Files};
 use slabtone::picture;
 use slabtone::report::page::{self, Shown};
 use slabtone::report::study_doc::StudyDoc;
-use slabtone::report::{assembly_text, curves, figures, panel_figure, parts_doc, summary};
+use slabtone::report::template::Template;
+use slabtone::report::{
+    assembly_text, curves, diagram, figures, netlist, panel_figure, parts_doc, summary, wiring,
+};
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: &args::Design) -> Result<Verdict, Failure> {
@@ -61,6 +64,12 @@ fn write(study: &Study, sources: &[Source], dir: &Path) -> Result<Vec<PathBuf>, 
     }
     let panel = panel_figure::figure(&study.design, &clearance::rib_lines(&study.design));
     files.push((PathBuf::from("panel.svg"), picture::drawing_svg(&panel)));
+    let template = Template::of(&study.design, &clearance::rib_lines(&study.design));
+    files.push((PathBuf::from("template.svg"), template.svg()));
+    files.push((PathBuf::from("template.dxf"), template.dxf()));
+    let wires = wiring::wires(study);
+    files.push((PathBuf::from("wiring.csv"), wiring::csv(&wires)?));
+    files.push((PathBuf::from("wiring.txt"), wiring::text(&wires, 100)));
     let list = PartsList::of(study, study.design.run.units);
     files.push((PathBuf::from("parts.csv"), parts_doc::csv(&list)?));
     let assemblies = assemblies(study)?;
@@ -88,6 +97,12 @@ fn of_side(study: &Study, side: &SideStudy, names: &str) -> Result<Vec<(String, 
         .iter()
         .map(|(name, figure)| ((*name).to_owned(), picture::svg(figure)))
         .collect();
+    let circuit = diagram::of_side(study, side, names);
+    files.push(("circuit.svg".into(), picture::schematic_svg(&circuit)));
+    if let Some(panel_side) = study.design.sides.iter().find(|s| s.name == side.name) {
+        let drivers = equivalent::of_side(&study.design, panel_side)?;
+        files.push(("circuit.cir".into(), netlist::text(study, side, names, &drivers)));
+    }
     files.push(("curves.csv".into(), curves::csv(side, &study.grid)?));
     Ok(files)
 }

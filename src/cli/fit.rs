@@ -276,6 +276,7 @@ fn stated(arguments: &Arguments) -> Result<Stated, Vec<&'static str>> {
             displaced_volume_m3: displaced * 1e-6,
             acoustic_centre_m: centre * 1e-3,
             vent_clearance_m: None,
+            screws: None,
             basket: None,
         },
     })

@@ -6,7 +6,9 @@ use super::measured_section::{self, Place, Remarks};
 use super::reader::{Bounds, Document, Section};
 use crate::model::air::Air;
 use crate::model::coil::VoiceCoil;
-use crate::model::driver::{Basket, Driver, Limits, MassCondition, Motor, Price, Role, Size};
+use crate::model::driver::{
+    Basket, Driver, Limits, MassCondition, Motor, Price, Role, Screws, Size,
+};
 use crate::model::given::{CheckedDriver, Disagreement, GivenError, GivenParameters};
 use crate::model::spread::{DriverSpread, ElementSpread};
 use std::path::Path;
@@ -231,8 +233,11 @@ fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {
         displaced_volume_m3: block.number("displaced_volume_cm3", DISPLACED_CM3) * 1e-6,
         acoustic_centre_m: block.number("acoustic_centre_mm", CENTRE_MM) * 1e-3,
         vent_clearance_m: stated.or(vented.then_some(USUAL_VENT_CLEARANCE_M)),
+        screws: None,
         basket: block.optional_section("basket").map(|mut b| basket(&mut b)),
     };
+    let screws = screws(block, &size);
+    let size = Size { screws, ..size };
     if block.is_sound() && size.basket.is_some_and(|b| b.motor_height_m > size.mounting_depth_m) {
         let message = "less than the height of the motor";
         block.refuse("mounting_depth_mm", message, "check motor_height_mm of the basket");
@@ -246,6 +251,31 @@ fn size(block: &mut Section<'_>, sd_m2: f64) -> Size {
         block.refuse("flange_mm", &message, "check sd_cm2 and flange_mm");
     }
     size
+}
+
+/// The screws of the flange: all three keys or none.
+fn screws(block: &mut Section<'_>, size: &Size) -> Option<Screws> {
+    const KEYS: [&str; 3] = ["screw_circle_mm", "screws", "screw_hole_mm"];
+    let circle_mm = block.optional_number(KEYS[0], FLANGE_MM);
+    let count = block.optional_number(KEYS[1], Bounds::new(2.0, 24.0, ""));
+    let hole_mm = block.optional_number(KEYS[2], Bounds::new(0.5, 20.0, "mm"));
+    if let Some(there) = KEYS.iter().find(|k| block.has(k)).filter(|_| block.is_sound()) {
+        if KEYS.iter().any(|k| !block.has(k)) {
+            let help = "screw_circle_mm, screws and screw_hole_mm go together";
+            block.refuse(there, "stands alone", help);
+        }
+    }
+    let (circle_mm, count, hole_mm) = (circle_mm?, count?, hole_mm?);
+    if count.fract() != 0.0 {
+        block.refuse("screws", "not a whole number", "how many screws the flange has");
+    }
+    let (inner, outer) = (circle_mm - hole_mm, circle_mm + hole_mm);
+    if block.is_sound() && (inner <= 1e3 * size.cutout_m || outer >= 1e3 * size.flange_m) {
+        let message = "the holes do not lie between cut-out and flange";
+        block.refuse("screw_circle_mm", message, "check cutout_mm, flange_mm and screw_hole_mm");
+    }
+    let (circle_m, hole_m) = (1e-3 * circle_mm, 1e-3 * hole_mm);
+    Some(Screws { circle_m, count: count as u32, hole_m })
 }
 
 fn basket(block: &mut Section<'_>) -> Basket {

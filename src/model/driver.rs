@@ -167,8 +167,21 @@ pub struct Size {
     pub acoustic_centre_m: f64,
     /// Gap that the vent in its rear needs to what is behind it, m; `None` if it has no vent.
     pub vent_clearance_m: Option<f64>,
+    /// The screws of its flange, where known.
+    pub screws: Option<Screws>,
     /// Its motor and the windows of its basket, where known.
     pub basket: Option<Basket>,
+}
+
+/// Screws on a circle around a driver, the first at the top.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Screws {
+    /// Diameter of the circle, m.
+    pub circle_m: f64,
+    /// How many, evenly spread.
+    pub count: u32,
+    /// Diameter of each hole in the face, m.
+    pub hole_m: f64,
 }
 
 /// What the rear of a cone looks through.

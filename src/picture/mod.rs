@@ -23,6 +23,7 @@ mod map;
 mod place;
 mod plot;
 mod ramp;
+pub mod schematic;
 mod sheet;
 mod svg;
 mod words;
@@ -32,6 +33,7 @@ pub use drawing::{Dimension, Drawing, Form, Label, Measure, Row, Shape, Stand, S
 pub use field::{Field, Hatched, Shades};
 pub use figure::{Band, Figure, Mark, Panel, Rule, Trace, Upright};
 pub use ink::Ink;
+pub use schematic::schematic_svg;
 pub use svg::{drawing_svg, svg};
 
 #[cfg(test)]

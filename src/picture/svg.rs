@@ -55,7 +55,7 @@ pub fn drawing_svg(drawing: &Drawing) -> String {
     })
 }
 
-fn headings(canvas: &mut Canvas, title: &[Line], subtitle: &[Line]) {
+pub(super) fn headings(canvas: &mut Canvas, title: &[Line], subtitle: &[Line]) {
     for line in title {
         let kind = Type { size: TITLE, bold: true, colour: TEXT };
         canvas.text(&line.text, (line.x, line.y), Side::Start, kind);

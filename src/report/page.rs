@@ -4,9 +4,10 @@
 use super::json::NotFinite;
 use super::parts_doc::OrderTexts;
 use super::study_doc::StudyDoc;
+use super::wiring::{self, Wire};
 use super::{
-    amplifier_text, assembly_text, cautions, figures, json, panel_figure, parts_doc, ratings_doc,
-    summary,
+    amplifier_text, assembly_text, cautions, diagram, figures, json, panel_figure, parts_doc,
+    ratings_doc, summary,
 };
 use crate::analysis::assembly::Assembly;
 use crate::analysis::clearance;
@@ -55,6 +56,9 @@ struct Page<'a> {
     lines: Vec<LinePart>,
     orders: Vec<OrderTexts>,
     parts_sentences: Vec<String>,
+    /// The circuits, one for each side that differs, as SVG.
+    circuits: Vec<String>,
+    wires: Vec<Wire>,
     amplifier: Vec<Fact>,
     assembly: Vec<Built>,
     cautions: Vec<String>,
@@ -139,6 +143,11 @@ pub fn html(
         lines: list.lines.iter().map(line_part).collect(),
         orders: list.orders.iter().map(parts_doc::order_texts).collect(),
         parts_sentences: parts_doc::sentences(list),
+        circuits: distinct
+            .iter()
+            .map(|(n, s)| picture::schematic_svg(&diagram::of_side(study, s, n)))
+            .collect(),
+        wires: wiring::wires(study),
         amplifier: amplifier_text::facts(study)
             .into_iter()
             .map(|[what, found]| Fact { what, found })

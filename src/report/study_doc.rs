@@ -33,6 +33,7 @@ pub struct StudyDoc {
     drive_v: f64,
     frequency_hz: Vec<f64>,
     sides: Vec<SideDoc>,
+    wiring: Vec<super::wiring::Wire>,
     #[serde(skip_serializing_if = "Option::is_none")]
     amplifier: Option<AmplifierDoc>,
     warnings: Vec<String>,
@@ -208,6 +209,7 @@ impl StudyDoc {
             crossover_hz: study.design.crossover.at_hz,
             drive_v: study.design.drive_v,
             frequency_hz: study.grid.frequency_hz().to_vec(),
+            wiring: super::wiring::wires(study),
             sides: study.sides.iter().map(side).collect(),
             amplifier: study.amplifier.as_ref().map(AmplifierDoc::new),
             warnings: sentences(|f| f.severity > Severity::Note),

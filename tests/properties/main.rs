@@ -8,6 +8,7 @@ mod choices;
 mod coils;
 mod comparisons;
 mod curves;
+mod diagrams;
 mod drivers;
 
 mod files;

@@ -24,6 +24,7 @@ pub fn driver(name: &str, motor: Motor, coil: VoiceCoil) -> Driver {
             displaced_volume_m3: 0.0,
             acoustic_centre_m: 0.0,
             vent_clearance_m: None,
+            screws: None,
             basket: None,
         },
         measured: Default::default(),

@@ -9,6 +9,7 @@ mod amplifier;
 mod baffle;
 mod bench;
 mod cavity;
+mod circuit_files;
 mod closed_box;
 mod coils;
 mod compensation;

@@ -33,6 +33,7 @@ mod studio;
 mod support;
 #[path = "../support/svg.rs"]
 mod svg;
+mod template;
 mod unfit;
 mod whole_messages;
 mod writing;

@@ -16,7 +16,16 @@ const OF_SIDE: [&str; 8] = [
     "values.svg",
 ];
 /// Once, for the whole panel.
-const OF_PANEL: [&str; 4] = ["assembly.txt", "panel.svg", "parts.csv", "report.html"];
+const OF_PANEL: [&str; 8] = [
+    "assembly.txt",
+    "panel.svg",
+    "parts.csv",
+    "report.html",
+    "template.svg",
+    "template.dxf",
+    "wiring.csv",
+    "wiring.txt",
+];
 
 fn written() -> impl Iterator<Item = &'static str> {
     OF_SIDE.into_iter().chain(OF_PANEL)
