@@ -58,7 +58,7 @@ impl PanelEdges {
         let ends = |middle: f64, length: f64| [middle - 0.5 * length, middle + 0.5 * length];
         let back = Patch { x_m: ends(bay.x_m, bay.width_m), y_m: ends(bay.y_m, bay.height_m) };
         let air = design.air;
-        let field = RECENT.get(Given { slab, drivers: drivers.clone(), back, air }, || {
+        let field = RECENT.get(Given { slab, drivers, back, air }, || {
             let range = Grid::log(LOWEST_HZ, 20_000.0, 2).ok()?;
             EdgeField::new(&slab, &[drivers.woofer, drivers.tweeter], &[back], &range, &air).ok()
         });

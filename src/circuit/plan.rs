@@ -97,7 +97,7 @@ impl Plan {
         let sum = |branch: &Branch| {
             let mut total = [[0.0; LANES]; 3];
             for part in &branch.parts {
-                for lane in 0..LANES {
+                (0..LANES).for_each(|lane| {
                     let (which, value, loss) = match component(*part, lane) {
                         Component::Resistor { ohm } => (0, ohm, 0.0),
                         Component::Inductor { henry, dcr_ohm } => (1, henry, dcr_ohm),
@@ -105,7 +105,7 @@ impl Plan {
                     };
                     total[which][lane] += value;
                     total[0][lane] += loss;
-                }
+                });
             }
             total
         };

@@ -9,6 +9,9 @@ use slabtone::circuit::wire;
 use slabtone::report::coil_doc::{self, CoilDoc, Near};
 use std::ops::RangeInclusive;
 
+/// An option, its word, its distance and the placement that it stands for.
+type Place<'w> = (&'w str, &'w str, Option<f64>, fn(f64) -> Placement);
+
 const HENRY_MH: RangeInclusive<f64> = 1e-3..=1e3;
 const WIRE_MM: RangeInclusive<f64> = 0.05..=5.0;
 const SIZE_MM: RangeInclusive<f64> = 0.1..=500.0;
@@ -67,7 +70,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<Verdict, Failure> {
         inner_m: distance("--inner-mm", arguments.inner_mm, &SIZE_MM)?,
     };
     let recipe = Recipe::of(&wish).map_err(|e| Failure::Arguments(e.to_string()))?;
-    let places: [(&str, &str, Option<f64>, fn(f64) -> Placement); 3] = [
+    let places: [Place<'_>; 3] = [
         ("--beside-mm", "beside", arguments.beside_mm, Placement::beside),
         ("--above-mm", "above", arguments.above_mm, Placement::coaxial),
         ("--crossed-mm", "crossed", arguments.crossed_mm, Placement::crossed),

@@ -259,11 +259,10 @@ fn screws(block: &mut Section<'_>, size: &Size) -> Option<Screws> {
     let circle_mm = block.optional_number(KEYS[0], FLANGE_MM);
     let count = block.optional_number(KEYS[1], Bounds::new(2.0, 24.0, ""));
     let hole_mm = block.optional_number(KEYS[2], Bounds::new(0.5, 20.0, "mm"));
-    if let Some(there) = KEYS.iter().find(|k| block.has(k)).filter(|_| block.is_sound()) {
-        if KEYS.iter().any(|k| !block.has(k)) {
-            let help = "screw_circle_mm, screws and screw_hole_mm go together";
-            block.refuse(there, "stands alone", help);
-        }
+    let stated = KEYS.iter().find(|k| block.has(k)).filter(|_| block.is_sound());
+    if let Some(there) = stated.filter(|_| KEYS.iter().any(|k| !block.has(k))) {
+        let help = "screw_circle_mm, screws and screw_hole_mm go together";
+        block.refuse(there, "stands alone", help);
     }
     let (circle_mm, count, hole_mm) = (circle_mm?, count?, hole_mm?);
     if count.fract() != 0.0 {

@@ -6,7 +6,7 @@
 //!
 //! - below kD = 6 (D the long side) with all orders of diffraction, by an integral equation on the
 //!   skin of the slab ([`slab`]);
-//! - above kD = 9 in first order, as a line integral round the square edges of the face ([`line`]);
+//! - above kD = 9 in first order, as a line integral round the square edges of the face ([`line`](mod@line));
 //! - between, both complex ratios are cross-faded over log f.
 //!
 //! Edges are square and the slab rigid. Where accuracy ends: the first order is within 0.3 dB of

@@ -254,7 +254,6 @@ mod live {
                 };
                 let expected: Rows = (0..grid.len()).map(row).collect();
                 let (db, rad) = worst(&got, &expected);
-                println!("{name}, {names}: {db:.5} dB, {:.4} degrees", rad.to_degrees());
                 assert!(db < LEVEL_DB && rad < PHASE_RAD, "{name}: {db} dB, {rad} rad");
             }
         }

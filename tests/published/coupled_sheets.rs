@@ -172,7 +172,6 @@ fn a_review_finds_where_a_sheet_moves_more_than_the_cone_and_what_helps() {
         let cures = case.cures(&grid);
         assert_eq!(cures.len(), 8);
         for cure in &cures {
-            eprintln!("{:?} {:?} {}", cure.remedy, cure.peak, cure.cures);
             assert_eq!(cure.cures, cure.above_cone.is_empty());
         }
         if thickness == 2e-3 {

@@ -173,7 +173,7 @@ fn image(mut point: [f64; 3], image: usize) -> [f64; 3] {
 
 /// Sign of `image` in the symmetry `block`, whose set bits are odd.
 fn sign(block: usize, image: usize) -> f64 {
-    if (block & image).count_ones() % 2 == 0 { 1.0 } else { -1.0 }
+    if (block & image).count_ones().is_multiple_of(2) { 1.0 } else { -1.0 }
 }
 
 /// The part of `values` (all images of all cells) in cell `j` that has the symmetry `block`.
@@ -187,11 +187,9 @@ fn unfold(values: &mut [[Complex64; 2]; IMAGES]) {
     for axis in 0..3 {
         let step = 1 << axis;
         for at in (0..IMAGES).filter(|at| at & step == 0) {
-            for part in 0..2 {
-                let (a, b) = (values[at][part], values[at + step][part]);
-                values[at][part] = a + b;
-                values[at + step][part] = a - b;
-            }
+            let (one, other) = (values[at], values[at + step]);
+            values[at] = [one[0] + other[0], one[1] + other[1]];
+            values[at + step] = [one[0] - other[0], one[1] - other[1]];
         }
     }
 }
