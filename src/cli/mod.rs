@@ -51,19 +51,15 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone explore FILE            orders and frequencies too: the designs that none beats
   slabtone yield FILE              how many units of the run are good, and what decides
   slabtone parts FILE --units 300  the parts list
-  slabtone coil --mh 0.47 --wire-mm 0.8 --height-mm 12
-                                   how to wind a coil
+  slabtone coil --mh 0.47 ...      how to wind a coil
   slabtone check FILE...           are these driver and design files sound, does it fit
-  slabtone fit FREE.csv --sd-cm2 38
-                                   driver parameters from impedance sweeps
-  slabtone stimulus --out sweep.wav, slabtone extract RECORDING...
+  slabtone fit SWEEP...            driver parameters from impedance sweeps
+  slabtone stimulus, slabtone extract RECORDING...
                                    a sweep to play; its recording turned into a curve
-  slabtone offset W.csv T.csv BOTH.csv
-                                   how much later the tweeter is, from three sweeps
-  slabtone limits FILE --out DIR, slabtone inspect FILE SWEEP...
-                                   limits for the factory; is this unit right, and what is wrong
-  slabtone crossover --slope lr4 --at 2500 --woofer 6.2 --tweeter 5.4
-                                   textbook values for resistive loads
+  slabtone offset W T BOTH         how much later the tweeter is, from three sweeps
+  slabtone limits FILE             limits for the factory
+  slabtone inspect FILE SWEEP...   is this unit right, and what is wrong with it
+  slabtone crossover --slope lr4   textbook values for resistive loads
 
 Every command takes --json and --help.
 ";

@@ -278,24 +278,30 @@ pub fn texts(line: &Line) -> LineTexts {
 pub struct OrderTexts {
     /// "6.80 µF capacitor".
     pub item: String,
+    /// What it has to stand, where it was computed.
+    pub needs: String,
     /// Pieces a panel.
     pub per_panel: String,
     /// Pieces for the run.
     pub for_run: String,
+    /// Price for the run, where one is stated.
+    pub price: String,
     /// "C1, C4".
     pub references: String,
 }
 
 /// The texts of an order.
 pub fn order_texts(order: &Order) -> OrderTexts {
+    let value = quantity::part(&order.bought, 3);
     OrderTexts {
-        item: format!(
-            "{} {}",
-            quantity::part(&order.bought, 3),
-            kind(&order.bought, &order.article)
-        ),
+        item: match order.article.as_deref() {
+            Some(article) => format!("{value} {}, {}", article.code, article.family),
+            None => format!("{value} {}", kind(&order.bought, &order.article)),
+        },
+        needs: order.need.as_ref().map_or(String::new(), needs::needed),
         per_panel: units::plain(order.per_panel),
         for_run: units::plain(order.for_run),
+        price: order.price.map_or(String::new(), |price| money(price * order.for_run)),
         references: order.references.join(", "),
     }
 }
@@ -349,18 +355,8 @@ pub fn text(list: &PartsList, width: u16) -> String {
     let mut orders = plain_table();
     orders.set_header(["to order", "needs", "a panel", run.as_str(), "price", "for"]);
     for each in &list.orders {
-        let order = order_texts(each);
-        orders.add_row([
-            match each.article.as_deref() {
-                Some(a) => format!("{} {}, {}", quantity::part(&each.bought, 3), a.code, a.family),
-                None => order.item,
-            },
-            each.need.as_ref().map_or(String::new(), needs::needed),
-            order.per_panel,
-            order.for_run,
-            each.price.map_or(String::new(), |price| money(price * each.for_run)),
-            order.references,
-        ]);
+        let OrderTexts { item, needs, per_panel, for_run, price, references } = order_texts(each);
+        orders.add_row([item, needs, per_panel, for_run, price, references]);
     }
     for index in [2, 3, 4] {
         right_align(&mut orders, index);

@@ -21,22 +21,32 @@ pub struct Wire {
     pub to: String,
     /// "+" or "-": what the wire carries as the amplifier has it.
     pub polarity: &'static str,
-    /// Cross-section, mm² (IEC 60228), where it was computed.
+    /// Cross-section of the thinnest conductor (IEC 60228), m², where it was computed.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub area_mm2: Option<f64>,
+    pub area_m2: Option<f64>,
 }
 
 /// All wires of a study, side by side.
 pub fn wires(study: &Study) -> Vec<Wire> {
     let mut out = Vec::new();
     for side in &study.sides {
+        let loads = study.amplifier.iter().flat_map(|a| &a.sides);
+        let load = loads.into_iter().find(|load| load.name == side.name);
+        let area_m2 = load.and_then(|load| load.wiring.cable_m2);
         for (from, to, polarity) in of_side(side) {
             let wire = format!("W{}", out.len() + 1);
             let side = side.name.clone();
-            out.push(Wire { wire, side, from, to, polarity, area_mm2: None });
+            out.push(Wire { wire, side, from, to, polarity, area_m2 });
         }
     }
     out
+}
+
+impl Wire {
+    /// Its cross-section in mm², "" where it was not computed.
+    pub fn area_mm2_text(&self) -> String {
+        self.area_m2.map_or(String::new(), |m2| crate::units::plain(1e6 * m2))
+    }
 }
 
 /// From, to and polarity.
@@ -68,7 +78,7 @@ pub fn csv(wires: &[Wire]) -> Result<String, csv::Error> {
         csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     writer.write_record(["wire", "side", "from", "to", "polarity", "area_mm2", "colour"])?;
     for w in wires {
-        let area = w.area_mm2.map_or(String::new(), crate::units::plain);
+        let area = w.area_mm2_text();
         writer.write_record([&w.wire, &w.side, &w.from, &w.to, w.polarity, &area, ""])?;
     }
     let bytes = writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))?;
@@ -80,7 +90,7 @@ pub fn text(wires: &[Wire], width: u16) -> String {
     let mut table = plain_table();
     table.set_header(["wire", "side", "from", "to", "polarity", "mm²", "colour"]);
     for w in wires {
-        let area = w.area_mm2.map_or(String::new(), crate::units::plain);
+        let area = w.area_mm2_text();
         table.add_row([&w.wire, &w.side, &w.from, &w.to, w.polarity, &area, "________"]);
     }
     lines(table, width, Gives::Last)

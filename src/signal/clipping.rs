@@ -12,7 +12,7 @@ use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
 /// Samples of one period.
-const LENGTH: usize = 1 << 17;
+const LENGTH: usize = 1 << 19;
 /// Samples a second: products of 20 kHz up to the fifth order stay below half of it.
 const RATE_HZ: f64 = 192_000.0;
 /// Seed of the phases.

@@ -186,7 +186,7 @@ fn built_for_a_sine_asks_for_more_and_a_weak_stock_is_told() {
     bench.change(BENCH, "built_for = \"sine\"", "built_for = \"speech\"");
     bench.run(&["parts", BENCH]).refused(&["`amplifier.built_for`", "programme", "sine"]);
     let bench = with_stock(&format!("{L}current_a = 0.1\n"), "");
-    let run = bench.run(&["design", BENCH]).ends(0);
+    let run = bench.run(&["design", BENCH]).ends(1);
     assert!(run.out.contains("A stands 0.100 A, it carries"), "{}", run.out);
 }
 

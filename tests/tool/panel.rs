@@ -2,16 +2,23 @@
 
 use crate::support::{BENCH, Bench, Run};
 
+/// The bench with every effect of the panel.
+fn whole() -> Bench {
+    let bench = Bench::new();
+    bench.change(BENCH, "[models]\npanel = \"endless\"\n", "");
+    bench
+}
+
 /// The bench with lines added to the table that begins with `header`.
 fn with(header: &str, lines: &str) -> Bench {
-    let bench = Bench::new();
+    let bench = whole();
     bench.change(BENCH, &format!("{header}\n"), &format!("{header}\n{lines}\n"));
     bench
 }
 
 /// The bench with tables added before `[crossover]`.
 fn beside(tables: &str) -> Bench {
-    let bench = Bench::new();
+    let bench = whole();
     bench.change(BENCH, "[crossover]\n", &format!("{tables}\n[crossover]\n"));
     bench
 }
@@ -107,7 +114,7 @@ fn every_effect_can_be_put_back_to_its_simpler_form() {
 
 /// The bench with another back.
 fn backed(keys: &str) -> Bench {
-    let bench = Bench::new();
+    let bench = whole();
     let text = bench.text(BENCH);
     let back = text.lines().find(|line| line.starts_with("back = ")).unwrap().to_owned();
     bench.change(BENCH, &back, &format!("back = {{ {keys} }}"));

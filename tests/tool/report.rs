@@ -119,7 +119,7 @@ fn it_is_well_formed_with_every_name_of_an_element_once() {
 }
 
 /// Of each side that differs.
-const PICTURES: [&str; 10] = [
+const PICTURES: [&str; 12] = [
     "response",
     "impedance",
     "phase",
@@ -128,6 +128,8 @@ const PICTURES: [&str; 10] = [
     "loudest",
     "amplifier",
     "cavity",
+    "sheet",
+    "circuit",
     "placement",
     "directions",
 ];

@@ -124,8 +124,9 @@ impl Bench {
 
     fn with_copies_from(folder: &str) -> Self {
         let bench = Self::empty();
-        for kind in ["drivers", "examples"] {
-            for file in files_in(&format!("{folder}{kind}")) {
+        let kinds = ["drivers", "examples", "examples/stock"].map(|kind| format!("{folder}{kind}"));
+        for kind in kinds.iter().filter(|kind| project().join(kind).exists()) {
+            for file in files_in(kind) {
                 let text = fs::read(project().join(&file)).unwrap();
                 bench.write(file.trim_start_matches(folder), text);
             }
