@@ -2,10 +2,13 @@
 
 use super::cone_load;
 use super::finding::Finding;
-use super::sheet::{Band, Cure, Remedy, SheetCase, SheetReview};
+use super::sheet::{Band, Cure, FlowPeak, Remedy, SheetCase, SheetReview};
 use super::study::SideStudy;
 use crate::design::{Design, Side};
-use crate::grid::{Grid, GridError};
+use crate::grid::{FLOOR_DB, Grid, GridError, level_db};
+use crate::model::plate::edge::Edges;
+use crate::model::sheet::{Layout, Rear, Ribs, Sheet};
+use crate::model::wave_cavity::WaveCavity;
 use crate::units;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
@@ -24,6 +27,9 @@ pub struct BackSheet {
     pub review: SheetReview,
     /// What was tried to keep it still; empty where it stays below the cone everywhere.
     pub cures: Vec<Cure>,
+    /// The face as a plate of the bay's size against the cavity's uniform pressure, its cut-outs
+    /// left out: how near a wall it is. Loads and seats take it as one.
+    pub face: FlowPeak,
 }
 
 impl BackSheet {
@@ -61,7 +67,9 @@ impl BackSheet {
         let Some(review) = case.review(&on(POINTS)?) else { return Ok(None) };
         let cures =
             if review.above_cone.is_empty() { Vec::new() } else { case.cures(&on(TRIAL_POINTS)?) };
-        Ok(Some(Self { review, cures }))
+        let axis = on(POINTS)?;
+        let face = face(design, side, field.cavity(), &axis);
+        Ok(Some(Self { review, cures, face }))
     }
 
     /// What there is to tell, of the side called `name`.
@@ -82,17 +90,25 @@ impl BackSheet {
             );
             findings.push(Finding::caution(subject(), text));
         }
+        if self.face.level_db > QUIET_DB {
+            let text = format!(
+                "moves {} with the pressure in the cavity, by its own plate modes, and is taken as a wall elsewhere: stiffen it there, or damp it",
+                times(&self.face)
+            );
+            let subject = format!("{} face", side.name);
+            let loud = self.face.level_db > 0.0;
+            findings.push(if loud {
+                Finding::caution(subject, text)
+            } else {
+                Finding::note(subject, text)
+            });
+        }
         findings.extend(self.weather(design, side).map(|text| Finding::note(subject(), text)));
         findings
     }
 
     fn peak(&self) -> String {
-        let peak = &self.review.peak;
-        format!(
-            "{:.1} times the cone's air at {}",
-            10f64.powf(peak.level_db / 20.0),
-            units::hertz(peak.frequency_hz)
-        )
+        times(&self.review.peak)
     }
 
     fn moving(&self, side: &Side) -> Option<String> {
@@ -139,6 +155,35 @@ impl BackSheet {
             )
         })
     }
+}
+
+fn times(peak: &FlowPeak) -> String {
+    let times = 10f64.powf(peak.level_db / 20.0);
+    format!("{times:.1} times the cone's air at {}", units::hertz(peak.frequency_hz))
+}
+
+/// Highest outward flow of the face over inward flow of the cone, at uniform pressure.
+fn face(design: &Design, side: &Side, cavity: &WaveCavity, grid: &Grid) -> FlowPeak {
+    let air = &design.air;
+    let face = &design.panel.face;
+    let layout = Layout {
+        section: face.section(),
+        edges: Edges::all(face.edges),
+        ribs: Ribs::none(),
+        rear: Rear::Open,
+        ..cone_load::layout(&side.bay(), &design.panel)
+    };
+    let sheet = Sheet::new(&layout, air);
+    let ratio_db = |omega: f64| {
+        let moves = sheet.admittance(omega, air);
+        level_db((moves / (moves + 1.0 / cavity.uniform_impedance(omega))).norm(), 1.0)
+    };
+    // Uniform pressure ends where the cavity's standing waves begin.
+    let first_hz = cavity.standing_waves(1).first().map_or(f64::INFINITY, |w| w.frequency_hz);
+    let below = grid.frequency_hz().iter().take_while(|hz| **hz < first_hz);
+    let levels = below.map(|&hz| FlowPeak { level_db: ratio_db(TAU * hz), frequency_hz: hz });
+    let lowest = FlowPeak { level_db: FLOOR_DB, frequency_hz: grid.start_hz() };
+    levels.fold(lowest, |top, next| if next.level_db > top.level_db { next } else { top })
 }
 
 fn band(band: &Band) -> String {

@@ -54,8 +54,8 @@ slabtone designs crossover and cavity of slim two-way panel speakers.
   slabtone coil --mh 0.47 ...      how to wind a coil
   slabtone check FILE...           are these driver and design files sound, does it fit
   slabtone fit SWEEP...            driver parameters from impedance sweeps
-  slabtone stimulus, slabtone extract RECORDING...
-                                   a sweep to play; its recording turned into a curve
+  slabtone stimulus                a sweep to play
+  slabtone extract RECORDING...    a recording of it turned into a curve
   slabtone offset W T BOTH         how much later the tweeter is, from three sweeps
   slabtone limits FILE             limits for the factory
   slabtone inspect FILE SWEEP...   is this unit right, and what is wrong with it

@@ -4,7 +4,7 @@ use crate::support::{BENCH, Bench, DESK, files_in};
 use assert_cmd::cargo::cargo_bin;
 use std::process::{Command, Stdio};
 
-const COMMANDS: [&str; 12] = [
+const COMMANDS: [&str; 16] = [
     "demo",
     "design",
     "compare",
@@ -17,6 +17,10 @@ const COMMANDS: [&str; 12] = [
     "fit",
     "stimulus",
     "extract",
+    "yield",
+    "coil",
+    "limits",
+    "inspect",
 ];
 
 const CROSSOVER: [&str; 9] =
@@ -25,7 +29,7 @@ const CROSSOVER: [&str; 9] =
 #[test]
 fn without_arguments_it_says_in_about_ten_lines_what_it_can_do() {
     let run = Bench::empty().run(&[]).ends(0);
-    assert!((5..=19).contains(&run.out.lines().count()), "{}", run.out);
+    assert!((5..=20).contains(&run.out.lines().count()), "{}", run.out);
     for command in COMMANDS {
         assert!(run.out.contains(&format!("slabtone {command}")), "{command}");
     }

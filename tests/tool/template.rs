@@ -50,5 +50,5 @@ fn the_template_has_the_holes_of_the_drivers_at_their_places() {
     assert!(svg.contains("width=\"1220mm\"") && svg.contains("viewBox=\"0 0 1220 "));
     let wiring = bench.text("out/wiring.csv");
     assert_eq!(wiring.lines().count(), 1 + 12);
-    assert!(wiring.contains("W2,left,amplifier amp-,crossover amp-,-,,"), "{wiring}");
+    assert!(wiring.contains("W2,left,amplifier amp-,crossover amp-,-,0.5,"), "{wiring}");
 }
