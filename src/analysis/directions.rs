@@ -184,7 +184,8 @@ fn power(
     for (i, here) in seat.sum.values().iter().enumerate() {
         let squares: f64 = all.iter().map(|s| s.sum.values()[i].norm_sqr()).sum();
         let power_w = squares * area_m2 / (design.air.rho_kg_per_m3 * design.air.c_m_per_s);
-        let mean = squares / all.len() as f64;
+        // Behind an endless panel is nothing, and it counts as such.
+        let mean = squares / SPHERE as f64;
         found.power_db.push(10.0 * (power_w / 1e-12).max(1e-20).log10());
         let index = 10.0 * (here.norm_sqr() / mean.max(1e-40)).max(1e-20).log10();
         found.index_db.push(index);

@@ -71,8 +71,10 @@ impl PanelEdges {
             Way::Woofer => 0,
             Way::Tweeter => 1,
         };
-        let ratio = |field: &EdgeField| field.ratio_at(index, place, grid.frequency_hz());
-        Spectrum::from_values(grid, self.field.as_ref().as_ref().map_or_else(Vec::new, ratio))
+        let Some(field) = self.field.as_ref() else {
+            return Spectrum::from_fn(grid, |_| Complex64::new(1.0, 0.0));
+        };
+        Spectrum::from_values(grid, field.ratio_at(index, place, grid.frequency_hz()))
     }
 
     /// Pressure of the back at `place` per outward flow, over that of the woofer in an endless panel

@@ -8,7 +8,7 @@ use slabtone::analysis::inspection::rub::{self, Rub};
 use slabtone::design::Design;
 use slabtone::grid::Grid;
 use slabtone::input::curve_file::{self, MagnitudeUnit};
-use slabtone::input::fault::InputError;
+use slabtone::input::fault::{Fault, InputError};
 use slabtone::input::file;
 use slabtone::input::files::Disk;
 use slabtone::signal::curve::Curve;
@@ -67,6 +67,7 @@ fn all(
     for path in paths {
         if path.is_dir() {
             match listed(path) {
+                Ok(found) if found.is_empty() => broken.push(empty(path)),
                 Ok(found) => files.extend(found),
                 Err(error) => broken.push(file::unreadable(&path.display().to_string(), &error)),
             }
@@ -83,6 +84,13 @@ fn all(
         }
     }
     good
+}
+
+/// A folder without a sweep: a name mistaken, or a measurement not yet made.
+fn empty(folder: &Path) -> InputError {
+    let fault = Fault::whole("the folder holds no file, expected a sweep of each unit")
+        .help("one text file a unit: frequency in Hz, magnitude in ohm, phase in degrees");
+    InputError::new(&folder.display().to_string(), "", vec![fault])
 }
 
 /// The files of a folder by name; hidden ones and folders in it are left alone.

@@ -150,3 +150,13 @@ fn what_cannot_be_used_is_refused() {
     let lonely = [&INSPECT[..5], &["--response", "p/other.csv"]].concat();
     bench.run(&lonely).refused(&["no impedance sweep is named `other`"]);
 }
+
+#[test]
+fn an_empty_folder_is_named_with_what_belongs_into_it() {
+    let bench = Bench::new();
+    std::fs::create_dir(bench.at("none")).unwrap();
+    bench.run(&["inspect", BENCH, "none"]).refused(&[
+        "none: the folder holds no file, expected a sweep of each unit",
+        "frequency in Hz, magnitude in ohm",
+    ]);
+}

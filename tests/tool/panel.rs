@@ -171,3 +171,29 @@ fn how_a_sheet_is_held_and_coated_is_checked() {
     sheet("layer = { thickness_mm = 2, modulus_mpa = 1000 }")
         .refused(&["loss_factor", "density_kg_per_m3"]);
 }
+
+/// A small source in an endless wall: its power is 2πr² p²/(ρc), and it is twice as loud in front as
+/// over the whole sphere, a directivity index of 3 dB (Kinsler, Frey, Coppens and Sanders,
+/// *Fundamentals of Acoustics*, radiation into a half space; from memory).
+#[test]
+fn a_small_source_in_an_endless_wall_has_the_power_and_index_of_a_half_space() {
+    let models = "[models]\ncavity = \"lump\"\nsheets = \"rigid\"\npanel = \"endless\"\n";
+    let document = beside(models).run(&["design", BENCH, "--json"]).json();
+    let side = &document["sides"][0];
+    let power = &side["in_panel"]["power"][0];
+    let number = |v: &serde_json::Value| v.as_f64().unwrap();
+    let at_hz = number(&power["frequency_hz"]);
+    assert!((number(&power["directivity_index_db"]) - 10.0 * 2f64.log10()).abs() < 0.1, "{power}");
+    let hz = document["frequency_hz"].as_array().unwrap();
+    let nearest = (0..hz.len()).min_by(|&a, &b| {
+        let off = |i: usize| (number(&hz[i]) / at_hz).ln().abs();
+        off(a).total_cmp(&off(b))
+    });
+    let listener = &side["listeners"][0];
+    let (level_db, r) =
+        (number(&listener["sum_db"][nearest.unwrap()]), number(&listener["woofer_distance_m"]));
+    // 20 µPa squared over ρc is 0.969 pW/m² at 20 °C.
+    let expected = level_db + 10.0 * (std::f64::consts::TAU * r * r * 0.969).log10();
+    let found = number(&power["power_db"]);
+    assert!((found - expected).abs() < 0.2, "{found} {expected}");
+}
