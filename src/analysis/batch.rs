@@ -4,7 +4,7 @@
 pub mod surrogate;
 mod unit_lanes;
 
-use super::spread::{COPPER_PER_K, Spread};
+use super::spread::Spread;
 use super::study::StudyError;
 use crate::circuit::ladder::Polarity;
 use crate::circuit::lanes::{Complex, LANES, Real, decibels, each};
@@ -12,6 +12,7 @@ use crate::circuit::network::{Component, Network};
 use crate::circuit::plan::{Branches, Plan, Work};
 use crate::design::{Design, Ways};
 use crate::grid::Grid;
+use crate::model::heat::COPPER_PER_K;
 use std::sync::Arc;
 use surrogate::{AXES, Surrogate};
 use unit_lanes::SideLanes;

@@ -16,6 +16,7 @@ use crate::circuit::network::{Component, Network};
 use crate::design::{Design, PolarityRule, Scatter, Shape, Side, Ways};
 use crate::grid::Grid;
 use crate::model::fill::Fill;
+use crate::model::heat::COPPER_PER_K;
 use crate::model::spread::ElementSpread;
 use std::sync::Arc;
 
@@ -23,8 +24,6 @@ mod layout;
 
 pub use layout::{ELEMENTS, Factor, What};
 
-/// Temperature coefficient of copper's resistance near 20 °C, 1/K (IEC 60028: 0.00393).
-pub const COPPER_PER_K: f64 = 0.00393;
 /// Scores beyond this are taken as this.
 const FARTHEST: f64 = 6.0;
 /// Steps of a tabulated distribution from −6 to 6.

@@ -1,6 +1,6 @@
 //! Wires and fuses as they are sold.
 
-use super::trace::COPPER_OHM_M;
+use super::wire::RESISTIVITY_OHM_M;
 
 /// Cross-section (mm²) and largest resistance at 20 °C (Ω/km) of plain copper conductors, solid or
 /// stranded (classes 1 and 2) and flexible (class 5): IEC 60228, read in two tables that restate it.
@@ -24,7 +24,7 @@ const MOST_OVER_NOMINAL: f64 = 1.16;
 /// Largest resistance of a flexible conductor of `area_m2` (m²) at 20 °C, Ω/m.
 pub fn flexible_ohm_per_m(area_m2: f64) -> f64 {
     let listed = IEC_60228.iter().find(|(mm2, ..)| (mm2 * 1e-6 / area_m2 - 1.0).abs() < 1e-3);
-    listed.map_or(MOST_OVER_NOMINAL * COPPER_OHM_M / area_m2, |(_, _, ohm)| ohm * 1e-3)
+    listed.map_or(MOST_OVER_NOMINAL * RESISTIVITY_OHM_M / area_m2, |(_, _, ohm)| ohm * 1e-3)
 }
 
 /// Resistance there and back of a flexible two-wire cable `length_m` (m) long, Ω.
@@ -51,7 +51,7 @@ mod tests {
         assert!((loop_ohm(1.0, 0.75e-6) - 0.052).abs() < 1e-12);
         // Not in the list: dearer than the copper alone, cheaper than the next thinner.
         let between = flexible_ohm_per_m(1.2e-6);
-        assert!(between > COPPER_OHM_M / 1.2e-6 && between < flexible_ohm_per_m(1.0e-6));
+        assert!(between > RESISTIVITY_OHM_M / 1.2e-6 && between < flexible_ohm_per_m(1.0e-6));
         assert_eq!((fuse_a(1.01), fuse_a(2.0), fuse_a(11.0)), (Some(1.25), Some(2.0), None));
     }
 }

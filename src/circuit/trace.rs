@@ -5,8 +5,8 @@
 //! circulates (k = 0.0647, exponents 0.4281 and 0.6732); the constants of the two must not be mixed.
 //! The formula knows nothing of board thickness or planes, which IPC-2152 does, and ends at 35 A.
 
-/// Resistivity of annealed copper at 20 °C, Ω·m (100 % IACS).
-pub const COPPER_OHM_M: f64 = 1.7241e-8;
+use super::wire::RESISTIVITY_OHM_M;
+
 /// A thousandth of an inch, m.
 const MIL_M: f64 = 25.4e-6;
 
@@ -42,5 +42,5 @@ pub fn width_m(layer: Layer, current_a: f64, rise_k: f64, copper_m: f64) -> f64 
 
 /// Resistance of copper of cross-section `area_m2` (m²) at 20 °C, Ω/m.
 pub fn ohm_per_m(area_m2: f64) -> f64 {
-    COPPER_OHM_M / area_m2
+    RESISTIVITY_OHM_M / area_m2
 }

@@ -2,10 +2,10 @@
 
 use super::surrogate::{AXES, DriverPoint};
 use super::{BatchSide, Shift};
-use crate::analysis::spread::COPPER_PER_K;
 use crate::circuit::lanes::{Complex, LANES, Real, each};
 use crate::design::Ways;
 use crate::model::driver::Motor;
+use crate::model::heat::COPPER_PER_K;
 
 /// A driver of several units.
 pub(super) struct DriverLanes {

@@ -1,7 +1,7 @@
 //! How well a fixture measures: noise, gain, leads and temperature, from a study or as stated.
 
 use crate::analysis::chance::Chance;
-use crate::analysis::spread::COPPER_PER_K;
+use crate::model::heat::COPPER_PER_K;
 
 /// Temperature that resistances are told for, °C.
 pub const REFERENCE_C: f64 = 20.0;

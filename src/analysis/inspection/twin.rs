@@ -9,7 +9,7 @@ use super::measuring::Measuring;
 use super::parameters::{self, GAIN, KELVIN, LEADS, LEVEL, OF_SWEEP};
 use crate::analysis::acoustics::Acoustics;
 use crate::analysis::side::SideModel;
-use crate::analysis::spread::{COPPER_PER_K, Spread};
+use crate::analysis::spread::Spread;
 use crate::analysis::study::StudyError;
 use crate::circuit::ladder::Polarity;
 use crate::circuit::load::Load;
@@ -18,6 +18,7 @@ use crate::circuit::sensitivity::Sensitivity;
 use crate::circuit::solve::{self, SolveError};
 use crate::design::{Design, Ways};
 use crate::grid::{Grid, Impedance, Spectrum};
+use crate::model::heat::COPPER_PER_K;
 use num_complex::Complex64;
 use std::sync::Arc;
 

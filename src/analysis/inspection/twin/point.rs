@@ -2,9 +2,9 @@
 
 use super::way::OF_WAY;
 use super::{KELVIN, LEADS, LEVEL, OF_SWEEP, PROBE_OHM, Twin, Wired};
-use crate::analysis::spread::COPPER_PER_K;
 use crate::circuit::network::Component;
 use crate::circuit::sensitivity::Sensitivity;
+use crate::model::heat::COPPER_PER_K;
 use num_complex::Complex64;
 
 /// One frequency of a solved side.

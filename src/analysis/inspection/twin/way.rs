@@ -1,9 +1,9 @@
 //! One driver of a twin: what it shows at its terminals and how its cone moves, with derivatives.
 
-use crate::analysis::spread::COPPER_PER_K;
 use crate::grid::{AcousticImpedance, Grid, Impedance, Sensitivity};
 use crate::model::coil::VoiceCoil;
 use crate::model::driver::{Driver, Motor};
+use crate::model::heat::COPPER_PER_K;
 use num_complex::Complex64;
 
 /// Derivatives by: ln Mms, ln Cms, ln Rms, ln Bl, ln Re, ln Le, K of the copper, load (Pa·s/m³).
