@@ -96,6 +96,7 @@ static RECENT: Recent<Given, ConeLoad> = Recent::new(16);
 impl ConeLoad {
     /// The load in the form that the design asks for.
     pub fn of(design: &Design, side: &Side) -> Arc<Self> {
+        let side = &facing_right(side);
         let (bay, woofer) = (side.bay(), &side.drivers.woofer);
         let given = Given {
             net_volume_m3: side.net_volume_m3(),
@@ -193,6 +194,20 @@ impl ConeLoad {
             Self::WavesSheet { coupled, rear } => with_sheet(coupled, rear, grid),
         }
     }
+}
+
+/// The side or its mirror image, which has the same load: that whose bay lies left of the middle.
+fn facing_right(side: &Side) -> Side {
+    let mut side = side.clone();
+    side.cavity.keep_out.clear();
+    if side.bay().x_m > 0.0 {
+        side.cavity.x_m = -side.cavity.x_m;
+        side.drivers.woofer.x_m = -side.drivers.woofer.x_m;
+        side.drivers.tweeter.x_m = -side.drivers.tweeter.x_m;
+        let upright = side.cavity.ribs.iter_mut().filter(|rib| rib.along == Along::Height);
+        upright.for_each(|rib| rib.at_m = -rib.at_m);
+    }
+    side
 }
 
 fn with_sheet(coupled: &CoupledCavity, rear: &Rear, grid: &Arc<Grid>) -> Felt {

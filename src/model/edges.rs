@@ -141,15 +141,16 @@ impl EdgeField {
     /// # Panics
     /// There is no source `index`.
     pub fn ratio(&self, index: usize, listener: &Point) -> Transfer {
-        let values = self.ratio_at(index, listener, self.grid.frequency_hz());
+        let values = self.ratio_at(index, listener, &self.wavenumbers());
         Transfer::from_values(&self.grid, values)
     }
 
-    /// The same at `frequency_hz`, rising, within the range of the grid: cheap for a few.
+    /// The same at the wavenumbers `k` (rad/m), rising, within the range of the grid: cheap for a
+    /// few, and the same in air of any temperature.
     ///
     /// # Panics
     /// There is no source `index`.
-    pub fn ratio_at(&self, index: usize, listener: &Point, frequency_hz: &[f64]) -> Vec<Complex64> {
+    pub fn ratio_at(&self, index: usize, listener: &Point, k: &[f64]) -> Vec<Complex64> {
         let disc = &self.sources[index];
         let sine = Point::new(disc.x_m, disc.y_m, 0.0).angle_off_axis_rad(listener).sin();
         let low = |field: &AllOrders| field.ratio(index, listener);
@@ -160,7 +161,7 @@ impl EdgeField {
             }
             sum
         };
-        self.faded(frequency_hz, low, high)
+        self.faded(k, low, high)
     }
 
     /// Pressure of patch `index` of the back at `listener` per outward volume flow, over
@@ -172,15 +173,16 @@ impl EdgeField {
     /// # Panics
     /// There is no patch `index`.
     pub fn rear(&self, index: usize, listener: &Point) -> Transfer {
-        let values = self.rear_at(index, listener, self.grid.frequency_hz());
+        let values = self.rear_at(index, listener, &self.wavenumbers());
         Transfer::from_values(&self.grid, values)
     }
 
-    /// The same at `frequency_hz`, rising, within the range of the grid: cheap for a few.
+    /// The same at the wavenumbers `k` (rad/m), rising, within the range of the grid: cheap for a
+    /// few, and the same in air of any temperature.
     ///
     /// # Panics
     /// There is no patch `index`.
-    pub fn rear_at(&self, index: usize, listener: &Point, frequency_hz: &[f64]) -> Vec<Complex64> {
+    pub fn rear_at(&self, index: usize, listener: &Point, k: &[f64]) -> Vec<Complex64> {
         let from_origin_m = Point::default().distance_m(listener);
         let low = |field: &AllOrders| {
             let pressure = field.pressure(self.sources.len() + index, listener);
@@ -200,7 +202,12 @@ impl EdgeField {
             }
             sum
         };
-        self.faded(frequency_hz, low, high)
+        self.faded(k, low, high)
+    }
+
+    /// Wavenumbers of the grid, rad/m.
+    fn wavenumbers(&self) -> Vec<f64> {
+        self.grid.omega().map(|omega| omega / self.c_m_per_s).collect()
     }
 
     /// Pressure of a disc in first order over that of a point source of its flow in an infinite
@@ -226,11 +233,10 @@ impl EdgeField {
     /// `low` (values at the nodes) and `high` (values at given wavenumbers), each where it holds.
     fn faded(
         &self,
-        frequency_hz: &[f64],
+        k: &[f64],
         low: impl FnOnce(&AllOrders) -> Vec<Complex64>,
         high: impl FnOnce(&[f64]) -> Vec<Complex64>,
     ) -> Vec<Complex64> {
-        let k: Vec<f64> = frequency_hz.iter().map(|f| TAU * f / self.c_m_per_s).collect();
         let [start, end] = self.fade;
         let first = k.partition_point(|&k| k <= start);
         let high = if first < k.len() { high(&k[first..]) } else { Vec::new() };

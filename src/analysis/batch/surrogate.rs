@@ -89,7 +89,7 @@ impl Surrogate {
         grid: &Arc<Grid>,
         step: [f64; AXES],
     ) -> Result<Self, StudyError> {
-        let mut moves = vec![[0.0; AXES]];
+        let mut moves = Vec::new();
         for axis in 0..AXES {
             for sign in [-1.0, 1.0] {
                 let mut moved = [0.0; AXES];
@@ -97,10 +97,10 @@ impl Surrogate {
                 moves.push(moved);
             }
         }
-        let states: Vec<State> = moves
-            .par_iter()
-            .map(|moved| State::of(design, index, grid, *moved))
-            .collect::<Result<_, _>>()?;
+        // First nominal by itself: the others then find its edges made.
+        let mut states = vec![State::of(design, index, grid, [0.0; AXES])?];
+        let others = moves.par_iter().map(|moved| State::of(design, index, grid, *moved));
+        states.extend(others.collect::<Result<Vec<_>, _>>()?);
         let expand = |pick: &dyn Fn(&State) -> Complex64| {
             let at = |k: usize| pick(&states[k]);
             Expansion::through(at(0), [[at(1), at(2)], [at(3), at(4)], [at(5), at(6)]], step)
