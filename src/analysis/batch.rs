@@ -224,7 +224,7 @@ impl Batch {
         };
         let (work, levels) = (&mut scratch.work[index], &mut scratch.levels.over_design_db[rows]);
         // The widest vectors that the machine has; the sums are the same with any.
-        let most = self.vectors.dispatch(|| job.sweep(work, levels));
+        let most = self.vectors.dispatch(Sweep { job, work, levels });
         scratch.levels.lowest_ohm[index] = each(|l| 1.0 / most[l].sqrt());
     }
 }
@@ -248,6 +248,23 @@ struct SideJob<'b> {
     omega: &'b [f64],
     output_ohm: f64,
     seats: usize,
+}
+
+/// A job with room for its results. It is no closure: only what is inlined whole is compiled for
+/// the vectors at hand.
+struct Sweep<'b> {
+    job: SideJob<'b>,
+    work: &'b mut Work,
+    levels: &'b mut [Real],
+}
+
+impl pulp::NullaryFnOnce for Sweep<'_> {
+    type Output = Real;
+
+    #[inline(always)]
+    fn call(self) -> Real {
+        self.job.sweep(self.work, self.levels)
+    }
 }
 
 impl SideJob<'_> {
