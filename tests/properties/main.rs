@@ -10,7 +10,7 @@ mod comparisons;
 mod curves;
 mod diagrams;
 mod drivers;
-
+mod edges;
 mod files;
 mod flat;
 mod full_drive;
