@@ -37,7 +37,7 @@ fn a_mirrored_side_has_the_edges_of_its_own_place() {
     for place in [Point::new(0.9, 0.2, 0.7), Point::new(-0.3, -0.4, 1.5)] {
         let (got, want) = (edges.ratio(Way::Woofer, &place, &grid), own.ratio(0, &place));
         for (got, want) in got.values().iter().zip(want.values()) {
-            assert!((got - want).norm() < 1e-3, "{got} is not {want}");
+            assert!((got - want).norm() < 1e-9, "{got} is not {want}");
         }
     }
 }
