@@ -96,7 +96,7 @@ static RECENT: Recent<Given, ConeLoad> = Recent::new(16);
 impl ConeLoad {
     /// The load in the form that the design asks for.
     pub fn of(design: &Design, side: &Side) -> Arc<Self> {
-        let side = &facing_right(side);
+        let side = &on_the_left(side);
         let (bay, woofer) = (side.bay(), &side.drivers.woofer);
         let given = Given {
             net_volume_m3: side.net_volume_m3(),
@@ -197,7 +197,7 @@ impl ConeLoad {
 }
 
 /// The side or its mirror image, which has the same load: that whose bay lies left of the middle.
-fn facing_right(side: &Side) -> Side {
+fn on_the_left(side: &Side) -> Side {
     let mut side = side.clone();
     side.cavity.keep_out.clear();
     if side.bay().x_m > 0.0 {

@@ -4,6 +4,10 @@ use crate::random::log_between;
 use approx::assert_relative_eq;
 use num_complex::Complex64;
 use proptest::prelude::*;
+use slabtone::analysis::cone_load::{self, ConeLoad};
+use slabtone::design::{Along, Rib};
+use slabtone::input::design_file;
+use slabtone::input::files::{DEMO, Embedded};
 use slabtone::model::air::Air;
 use slabtone::model::coupled_cavity::CoupledCavity;
 use slabtone::model::fluid::{AirLoss, Foam};
@@ -14,6 +18,7 @@ use slabtone::model::plate::section::{Moduli, Skin};
 use slabtone::model::sheet::{Layout, Rear, Ribs, Sheet};
 use slabtone::model::wave_cavity::{Disc, WaveCavity, WaveField, WaveFill};
 use std::f64::consts::TAU;
+use std::path::Path;
 
 const DISC: Disc = Disc { x_m: 0.13, y_m: 0.1, radius_m: 0.04 };
 
@@ -178,5 +183,27 @@ fn an_orthotropic_sheet_of_equal_stiffness_is_isotropic() {
     let other = of(Moduli::orthotropic(modulus, modulus, poisson, shear));
     for (a, b) in one.modes().iter().zip(other.modes()) {
         assert_relative_eq!(a.frequency_hz(), b.frequency_hz(), max_relative = 1e-9);
+    }
+}
+
+/// A side on the right takes the load of its mirror image: that must be what its own cavity gives,
+/// with the cone out of the middle and a rib on one side of it.
+#[test]
+fn a_mirrored_side_has_the_load_of_its_own_cavity() {
+    let mut design = design_file::load(&Embedded, Path::new(DEMO)).expect("sound");
+    let rib = Rib { along: Along::Height, at_m: 0.31, width_m: 0.01, divides: false };
+    design.sides[1].cavity.ribs.push(rib);
+    design.sides[1].drivers.woofer.x_m += 0.04;
+    let (right, air) = (&design.sides[1], &design.air);
+    assert!(right.bay().x_m > 0.0);
+    let (field, rear) = cone_load::rigid(right, air);
+    let sheet = Sheet::new(&cone_load::layout(&right.bay(), &design.panel), air);
+    let own = CoupledCavity::new(&field, &sheet, &[rear.disc]);
+    let shared = ConeLoad::of(&design, right);
+    for hz in [40.0, 180.0, 420.0, 610.0, 950.0, 1900.0, 6000.0] {
+        let omega = TAU * hz;
+        let want = rear.load(omega, own.answer_at(omega, 0).expect("the cone").impedance);
+        let got = shared.at(omega);
+        assert!((got - want).norm() < 1e-6 * want.norm(), "{hz} Hz: {got} is not {want}");
     }
 }
