@@ -8,7 +8,7 @@ use slabtone::model::coupled_cavity::CoupledCavity;
 use slabtone::model::fluid::Foam;
 use slabtone::model::material::Material;
 use slabtone::model::plate::edge::{Edges, Fixing};
-use slabtone::model::sheet::{Layout, Rear, Ribs, Sheet};
+use slabtone::model::sheet::{Layout, Rear, Ribs, Sheet, Walls};
 use slabtone::model::wave_cavity::{Disc, WaveCavity, WaveField, WaveFill};
 
 const POINTS: usize = 480;
@@ -77,6 +77,27 @@ fn change_of_geometry(bencher: Bencher, case: usize) {
     let grid = Grid::audible(POINTS).expect("enough points");
     bencher.bench(|| {
         let sheet = Sheet::new(black_box(layout), &Air::default());
-        CoupledCavity::new(&field(), &sheet, &[DISC]).answer_on(&grid, 0)
+        CoupledCavity::new(&field(), Walls::back(&sheet), &[DISC]).answer_on(&grid, 0)
+    });
+}
+
+/// The same with a face of 12 mm plywood that moves too.
+#[divan::bench(args = 0..5, sample_count = 8)]
+fn change_of_geometry_with_a_face(bencher: Bencher, case: usize) {
+    let (_, layout) = &cases()[case];
+    let section = Material::Plywood.skin(12e-3, None).section();
+    let grid = Grid::audible(POINTS).expect("enough points");
+    bencher.bench(|| {
+        let back = Sheet::new(black_box(layout), &Air::default());
+        let whole = Layout {
+            section,
+            corner_m: [0.0; 2],
+            sides_m: [0.38, 0.24],
+            ribs: Ribs::none(),
+            ..layout.clone()
+        };
+        let face = Sheet::new(&whole, &Air::default());
+        let walls = Walls { back: Some(&back), face: Some(&face) };
+        CoupledCavity::new(&field(), walls, &[DISC]).answer_on(&grid, 0)
     });
 }

@@ -21,6 +21,7 @@ use slabtone::design::{Design, Sheet};
 use slabtone::grid::Grid;
 use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Disk, Embedded};
+use slabtone::model::sheet::Walls;
 use slabtone::picture;
 use slabtone::report::{
     cavity_figure, compare_figure, directions_figure, figures, limits_figure, panel_figure,
@@ -189,9 +190,10 @@ fn figures_of_sheet_and_cavity_take_plain_slices() {
     let of = |value: fn(f64) -> f64| hz.iter().map(|f| value(*f)).collect::<Vec<f64>>();
     let cone = of(|f| 85.0 - 10.0 * (1.0 + (90.0 / f).powi(4)).log10());
     let sheet = of(|f| 65.0 - 20.0 * (1.0 - (f / 140.0).powi(2)).hypot(0.05).log10());
+    let walls = Walls { back: Some(sheet), face: Some(of(|f| 55.0 - 3.0 * (f / 900.0).powi(2))) };
     let sheet =
-        picture::svg(&sheet_figure::figure("Made-up bench, left", &hz, &cone, &sheet, &cone));
-    says(&sheet, &["Cone", "Back sheet", "Both together", "Made-up bench, left"]);
+        picture::svg(&sheet_figure::figure("Made-up bench, left", &hz, cone.clone(), walls, cone));
+    says(&sheet, &["Cone", "Back sheet", "Face", "All together", "Made-up bench, left"]);
     let lump = of(|f| 7.4e6 / f);
     let wave = of(|f| 7.4e6 / f * (1.0 + 0.2 / (1.0 - (f / 450.0).powi(2)).hypot(0.1)));
     let ripple = of(|f| -0.4 / (1.0 - (f / 450.0).powi(2)).hypot(0.1));

@@ -2,8 +2,8 @@
 //! is heard of their flow, and the paths to the seats. How a driver's electrics answer is
 //! [`super::side`]'s.
 
-use super::cone_load::{ConeLoad, SheetMotion};
-use super::panel_edges::PanelEdges;
+use super::cone_load::ConeLoad;
+use super::panel_edges::{PanelEdges, face_in_endless_panel};
 use super::recent::Recent;
 use crate::design::{
     Cavity, Design, Listener, Models, Mounted, Panel, Rear, Side, Surface, Way, Ways,
@@ -13,6 +13,7 @@ use crate::model::air::Air;
 use crate::model::driver::{MassCondition, Motor, Size};
 use crate::model::mount::{Front, Grille};
 use crate::model::place::Point;
+use crate::model::sheet::Walls;
 use num_complex::Complex64;
 use std::sync::Arc;
 
@@ -25,8 +26,8 @@ pub struct Acoustics {
     /// Outward flow near the driver that a far listener counts, over the cone's: less the leak,
     /// through tunnel and grille.
     pub front: Ways<Transfer>,
-    /// How the back sheet follows the woofer; `None` for a rigid back.
-    pub sheet: Option<SheetMotion>,
+    /// Outward flow of back and face over the inward flow of the woofer; `None` for a rigid one.
+    pub walls: Walls<Option<Transfer>>,
     /// How each listener hears it, in the design's order.
     pub ears: Vec<Ear>,
 }
@@ -48,7 +49,7 @@ pub struct Path {
     /// What the panel's edges make of each driver's pressure, over what it would be in an endless
     /// panel.
     pub edges: Ways<Transfer>,
-    /// What edges and the moving sheet together make of it, over an endless rigid panel.
+    /// What edges and moving sheets together make of it, over an endless rigid panel.
     pub panel: Ways<Transfer>,
 }
 
@@ -95,15 +96,20 @@ impl Acoustics {
         let (woofer_load, woofer_mouth) = beyond.woofer;
         let (tweeter_load, tweeter_mouth) = beyond.tweeter;
         let listen = Listen {
+            side,
+            air,
             edges: PanelEdges::of(design, side),
-            ratio: behind.sheet.as_ref().filter(|_| design.panel.rear == Rear::Room),
+            walls: Walls {
+                back: behind.walls.back.as_ref().filter(|_| design.panel.rear == Rear::Room),
+                face: behind.walls.face.as_ref(),
+            },
             grid,
         };
         Self {
             ears: design.listeners.iter().map(|l| listen.ear(design, l)).collect(),
             load: Ways { woofer: behind.load.plus(&woofer_load, 1.0), tweeter: tweeter_load },
             front: Ways { woofer: behind.net_flow.then(&woofer_mouth), tweeter: tweeter_mouth },
-            sheet: behind.sheet,
+            walls: behind.walls,
         }
     }
 }
@@ -119,9 +125,11 @@ fn front(mounted: &Mounted) -> Front {
 
 /// What is needed to know how a side is heard at a place.
 struct Listen<'a> {
+    side: &'a Side,
+    air: &'a Air,
     edges: Option<PanelEdges>,
-    /// The sheet's motion, where it is heard.
-    ratio: Option<&'a SheetMotion>,
+    /// Flows of the walls that are heard.
+    walls: Walls<Option<&'a Transfer>>,
     grid: &'a Arc<Grid>,
 }
 
@@ -138,18 +146,26 @@ impl Listen<'_> {
     fn path(&self, place: Point, strength: f64) -> Path {
         let Some(edges) = &self.edges else {
             let same = || Spectrum::from_fn(self.grid, |_| Complex64::new(1.0, 0.0));
-            let ways = || Ways { woofer: same(), tweeter: same() };
-            return Path { place, strength, edges: ways(), panel: ways() };
+            let edges = Ways { woofer: same(), tweeter: same() };
+            let mut panel = edges.clone();
+            // Behind an endless panel nothing of the back is heard.
+            if let Some(ratio) = self.walls.face {
+                let face = face_in_endless_panel(self.side, &place, self.grid, self.air);
+                panel.woofer = panel.woofer.plus(&face.then(ratio), -1.0);
+            }
+            return Path { place, strength, edges, panel };
         };
         let ways = Ways {
             woofer: edges.ratio(Way::Woofer, &place, self.grid),
             tweeter: edges.ratio(Way::Tweeter, &place, self.grid),
         };
         let mut panel = ways.clone();
-        if let Some(sheet) = self.ratio {
-            // What goes into the cavity comes out of the front with the opposite sign.
-            let back = edges.back(&place, self.grid).then(&sheet.ratio);
-            panel.woofer = panel.woofer.plus(&back, -1.0);
+        // What goes into the cavity comes out of the front with the opposite sign.
+        if let Some(ratio) = self.walls.back {
+            panel.woofer = panel.woofer.plus(&edges.back(&place, self.grid).then(ratio), -1.0);
+        }
+        if let Some(ratio) = self.walls.face {
+            panel.woofer = panel.woofer.plus(&edges.face(&place, self.grid).then(ratio), -1.0);
         }
         Path { place, strength, edges: ways, panel }
     }

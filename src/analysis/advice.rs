@@ -47,7 +47,13 @@ pub fn advice(design: &Design, sides: &[SideStudy]) -> Vec<Finding> {
 fn cavity_note(design: &Design, study: &SideStudy) -> Finding {
     let first = study.cavity.modes_hz.first().copied().unwrap_or(f64::INFINITY);
     let first_hz = units::hertz(first);
-    let walls = if design.models.sheets_move { "a face that is a wall" } else { "rigid walls" };
+    let moves = design.models.sheets_move;
+    let walls = match (moves.back, moves.face) {
+        (true, true) => "back and face that bend (the face without its holes and drivers)",
+        (true, false) => "a back that bends and a face that is a wall",
+        (false, true) => "a face that bends (without its holes and drivers) and a rigid back",
+        (false, false) => "rigid walls",
+    };
     let text = if design.models.cavity_waves {
         format!(
             "is computed as a wave field with {walls} (first standing wave {first_hz}), the motor as a flat cone that takes its volume from the depth: a real panel is 1 to 3 dB from that"

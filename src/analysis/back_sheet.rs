@@ -1,14 +1,12 @@
 //! The back of a side's cavity put to the question, and what there is to tell of it.
 
+use super::bay_walls;
 use super::cone_load;
 use super::finding::Finding;
-use super::sheet::{Band, Cure, FlowPeak, Remedy, SheetCase, SheetReview};
+use super::sheet::{Band, Cure, Remedy, SheetCase, SheetReview};
 use super::study::SideStudy;
 use crate::design::{Design, Side};
-use crate::grid::{FLOOR_DB, Grid, GridError, level_db};
-use crate::model::plate::edge::Edges;
-use crate::model::sheet::{Layout, Rear, Ribs, Sheet};
-use crate::model::wave_cavity::WaveCavity;
+use crate::grid::{Grid, GridError};
 use crate::units;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
@@ -27,9 +25,6 @@ pub struct BackSheet {
     pub review: SheetReview,
     /// What was tried to keep it still; empty where it stays below the cone everywhere.
     pub cures: Vec<Cure>,
-    /// The face as a plate of the bay's size against the cavity's uniform pressure, its cut-outs
-    /// left out: how near a wall it is. Loads and seats take it as one.
-    pub face: FlowPeak,
 }
 
 impl BackSheet {
@@ -44,7 +39,7 @@ impl BackSheet {
         study: &SideStudy,
         grid: &Grid,
     ) -> Result<Option<Self>, GridError> {
-        if !(design.models.sheets_move && design.models.cavity_waves) {
+        if !(design.models.sheets_move.back && design.models.cavity_waves) {
             return Ok(None);
         }
         let (field, rear) = cone_load::rigid(side, &design.air);
@@ -54,10 +49,12 @@ impl BackSheet {
             omega * sd_m2 * between(grid.frequency_hz(), travel_m, omega / TAU)
         };
         let back = &design.panel.back;
+        let face = bay_walls::sheets(design, side).face;
         let case = SheetCase {
             field: &field,
             disc: rear.disc,
-            layout: cone_load::layout(&side.bay(), &design.panel),
+            face: face.as_deref(),
+            layout: bay_walls::back(&side.bay(), &design.panel),
             skin: back.skin(),
             coating: back.coating,
             thicknesses_m: back.material.thicknesses_m(),
@@ -67,9 +64,7 @@ impl BackSheet {
         let Some(review) = case.review(&on(POINTS)?) else { return Ok(None) };
         let cures =
             if review.above_cone.is_empty() { Vec::new() } else { case.cures(&on(TRIAL_POINTS)?) };
-        let axis = on(POINTS)?;
-        let face = face(design, side, field.cavity(), &axis);
-        Ok(Some(Self { review, cures, face }))
+        Ok(Some(Self { review, cures }))
     }
 
     /// What there is to tell, of the side called `name`.
@@ -79,7 +74,7 @@ impl BackSheet {
         if let Some(text) = self.moving(side) {
             findings.push(Finding::caution(subject(), text));
         } else if self.review.peak.level_db > QUIET_DB {
-            let text = format!("is not quite a wall: it moves {}", self.peak());
+            let text = format!("is not quite a wall: it moves {}", self.review.peak.words());
             findings.push(Finding::note(subject(), text));
         }
         if self.review.deflection_over_limit > 1.0 {
@@ -90,32 +85,15 @@ impl BackSheet {
             );
             findings.push(Finding::caution(subject(), text));
         }
-        if self.face.level_db > QUIET_DB {
-            let text = format!(
-                "moves {} with the pressure in the cavity, by its own plate modes, and is taken as a wall elsewhere: stiffen it there, or damp it",
-                times(&self.face)
-            );
-            let subject = format!("{} face", side.name);
-            let loud = self.face.level_db > 0.0;
-            findings.push(if loud {
-                Finding::caution(subject, text)
-            } else {
-                Finding::note(subject, text)
-            });
-        }
         findings.extend(self.weather(design, side).map(|text| Finding::note(subject(), text)));
         findings
-    }
-
-    fn peak(&self) -> String {
-        times(&self.review.peak)
     }
 
     fn moving(&self, side: &Side) -> Option<String> {
         if self.review.above_cone.is_empty() {
             return None;
         }
-        let bands: Vec<String> = self.review.above_cone.iter().map(band).collect();
+        let bands: Vec<String> = self.review.above_cone.iter().map(Band::words).collect();
         let cured: Vec<String> =
             self.cures.iter().filter(|c| c.cures).map(|c| remedy(&c.remedy)).collect();
         let best = || {
@@ -135,7 +113,7 @@ impl BackSheet {
         Some(format!(
             "is not a wall: it moves more air than the cone {} ({}), and adds {} l to the {} l cavity. {help}",
             bands.join(" and "),
-            self.peak(),
+            self.review.peak.words(),
             units::significant(1e3 * self.review.extra_volume_m3, 2),
             units::significant(1e3 * side.net_volume_m3(), 2),
         ))
@@ -155,39 +133,6 @@ impl BackSheet {
             )
         })
     }
-}
-
-fn times(peak: &FlowPeak) -> String {
-    let times = 10f64.powf(peak.level_db / 20.0);
-    format!("{times:.1} times the cone's air at {}", units::hertz(peak.frequency_hz))
-}
-
-/// Highest outward flow of the face over inward flow of the cone, at uniform pressure.
-fn face(design: &Design, side: &Side, cavity: &WaveCavity, grid: &Grid) -> FlowPeak {
-    let air = &design.air;
-    let face = &design.panel.face;
-    let layout = Layout {
-        section: face.section(),
-        edges: Edges::all(face.edges),
-        ribs: Ribs::none(),
-        rear: Rear::Open,
-        ..cone_load::layout(&side.bay(), &design.panel)
-    };
-    let sheet = Sheet::new(&layout, air);
-    let ratio_db = |omega: f64| {
-        let moves = sheet.admittance(omega, air);
-        level_db((moves / (moves + 1.0 / cavity.uniform_impedance(omega))).norm(), 1.0)
-    };
-    // Uniform pressure ends where the cavity's standing waves begin.
-    let first_hz = cavity.standing_waves(1).first().map_or(f64::INFINITY, |w| w.frequency_hz);
-    let below = grid.frequency_hz().iter().take_while(|hz| **hz < first_hz);
-    let levels = below.map(|&hz| FlowPeak { level_db: ratio_db(TAU * hz), frequency_hz: hz });
-    let lowest = FlowPeak { level_db: FLOOR_DB, frequency_hz: grid.start_hz() };
-    levels.fold(lowest, |top, next| if next.level_db > top.level_db { next } else { top })
-}
-
-fn band(band: &Band) -> String {
-    format!("from {} to {}", units::hertz(band.low_hz), units::hertz(band.high_hz))
 }
 
 /// A remedy in words.

@@ -1,8 +1,9 @@
 //! What is behind a woofer as its cone feels it: one lump of air, or the wave field of the cavity;
-//! between rigid walls, or with a back sheet that moves.
+//! between rigid walls, or with sheets that move.
 
+use super::bay_walls;
 use super::recent::Recent;
-use crate::design::{self, Along, Cavity, Design, Models, Mounted, Panel, Side};
+use crate::design::{Along, Cavity, Design, Models, Mounted, Panel, Side};
 use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
 use crate::model::air::Air;
 use crate::model::closed_box::ClosedBox;
@@ -10,8 +11,7 @@ use crate::model::coupled_cavity::{Answer, CoupledCavity};
 use crate::model::driver::{MassCondition, Motor, Size};
 use crate::model::fill::Fill;
 use crate::model::fluid::Foam;
-use crate::model::plate::edge::{Edges, Fixing};
-use crate::model::sheet::{self, Layout, Ribs, SheetBox};
+use crate::model::sheet::{Sheet, SheetBox, Walls};
 use crate::model::wave_cavity::{
     Coupling, MotorBody, Rear, RearSpace, WaveCavity, WaveField, WaveFill,
 };
@@ -31,9 +31,9 @@ pub enum ConeLoad {
         /// The air in it.
         air: Air,
     },
-    /// One lump of air with a back sheet that moves.
+    /// One lump of air between sheets that move.
     LumpSheet {
-        /// Air and sheet.
+        /// Air and sheets.
         sheet_box: SheetBox,
         /// The air.
         air: Air,
@@ -47,9 +47,9 @@ pub enum ConeLoad {
         /// How the cone couples to the field.
         own: Coupling,
     },
-    /// A wave field with a back sheet that moves.
+    /// A wave field between sheets that move.
     WavesSheet {
-        /// Field and sheet.
+        /// Field and sheets.
         coupled: Box<CoupledCavity>,
         /// The cone in it.
         rear: Rear,
@@ -64,17 +64,8 @@ pub struct Felt {
     /// Share of the cone's flow that a far listener still counts: what leaks out near the cone is
     /// of opposite sign.
     pub net_flow: Transfer,
-    /// Outward flow of the back sheet over the inward flow of the cone; `None` for a rigid back.
-    pub sheet: Option<SheetMotion>,
-}
-
-/// How a back sheet follows the cone.
-#[derive(Debug, Clone)]
-pub struct SheetMotion {
-    /// Its outward flow over the inward flow of the cone.
-    pub ratio: Transfer,
-    /// Largest deflection per flow of the cone, m/(m³/s); `None` where the air is one lump.
-    pub deflection: Option<Vec<f64>>,
+    /// Outward flow of each wall over the inward flow of the cone; `None` for a rigid one.
+    pub walls: Walls<Option<Transfer>>,
 }
 
 /// All that the load depends on.
@@ -112,48 +103,40 @@ impl ConeLoad {
         RECENT.get(given, || Self::computed(design, side))
     }
 
-    /// The same with a back that does not move.
+    /// The same between rigid walls.
     pub fn behind_rigid_walls(design: &Design, side: &Side) -> Arc<Self> {
         let mut rigid = design.clone();
-        rigid.models.sheets_move = false;
+        rigid.models.sheets_move = Models::SIMPLE.sheets_move;
         Self::of(&rigid, side)
     }
 
     fn computed(design: &Design, side: &Side) -> Self {
-        let Models { cavity_waves, sheets_move, .. } = design.models;
-        let layout = sheets_move.then(|| layout(&side.bay(), &design.panel));
-        if cavity_waves {
-            Self::waves(side, layout.as_ref(), &design.air)
+        let sheets = bay_walls::sheets(design, side);
+        if design.models.cavity_waves {
+            Self::waves(side, &sheets, &design.air)
         } else {
-            Self::lump(side, layout.as_ref(), &design.air)
+            Self::lump(side, sheets, &design.air)
         }
     }
 
-    fn lump(side: &Side, layout: Option<&Layout>, air: &Air) -> Self {
+    fn lump(side: &Side, sheets: Walls<Option<Arc<Sheet>>>, air: &Air) -> Self {
         let closed_box = side.closed_box(air);
-        match layout {
-            None => Self::Lump { closed_box, air: *air },
-            Some(layout) => {
-                let sheet = sheet::Sheet::new(layout, air);
-                let sheet_box = SheetBox { closed_box, sheet, air_loss_factor: 0.0 };
-                Self::LumpSheet { sheet_box, air: *air }
-            }
+        if !sheets.any() {
+            return Self::Lump { closed_box, air: *air };
         }
+        let sheet_box = SheetBox { closed_box, sheets, air_loss_factor: 0.0 };
+        Self::LumpSheet { sheet_box, air: *air }
     }
 
-    fn waves(side: &Side, layout: Option<&Layout>, air: &Air) -> Self {
+    fn waves(side: &Side, sheets: &Walls<Option<Arc<Sheet>>>, air: &Air) -> Self {
         let (field, rear) = rigid(side, air);
-        match layout {
-            None => {
-                let own = field.own(&rear.disc);
-                Self::Waves { field, rear, own }
-            }
-            Some(layout) => {
-                let sheet = sheet::Sheet::new(layout, air);
-                let coupled = Box::new(CoupledCavity::new(&field, &sheet, &[rear.disc]));
-                Self::WavesSheet { coupled, rear }
-            }
+        if !sheets.any() {
+            let own = field.own(&rear.disc);
+            return Self::Waves { field, rear, own };
         }
+        let sheets = sheets.as_ref().map(Option::as_deref);
+        let coupled = Box::new(CoupledCavity::new(&field, sheets, &[rear.disc]));
+        Self::WavesSheet { coupled, rear }
     }
 
     /// The load at `omega` (rad/s), Pa·s/m³.
@@ -176,22 +159,26 @@ impl ConeLoad {
             Self::Lump { closed_box, air } => Felt {
                 load: Spectrum::from_fn(grid, |omega| self.at(omega)),
                 net_flow: Spectrum::from_fn(grid, |omega| closed_box.net_flow(omega, air)),
-                sheet: None,
+                walls: Walls::default(),
             },
             Self::LumpSheet { sheet_box, air } => Felt {
                 load: Spectrum::from_fn(grid, |omega| self.at(omega)),
                 net_flow: Spectrum::from_fn(grid, |omega| 1.0 - sheet_box.leak_ratio(omega, air)),
-                sheet: Some(SheetMotion {
-                    ratio: Spectrum::from_fn(grid, |omega| sheet_box.flow_ratio(omega, air)),
-                    deflection: None,
-                }),
+                walls: Walls {
+                    back: sheet_box.sheets.back.as_ref().map(|_| {
+                        Spectrum::from_fn(grid, |omega| sheet_box.flow_ratio(omega, air).back)
+                    }),
+                    face: sheet_box.sheets.face.as_ref().map(|_| {
+                        Spectrum::from_fn(grid, |omega| sheet_box.flow_ratio(omega, air).face)
+                    }),
+                },
             },
             Self::Waves { field, .. } => Felt {
                 load: Spectrum::from_fn(grid, |omega| self.at(omega)),
                 net_flow: Spectrum::from_fn(grid, |omega| field.cavity().net_flow(omega)),
-                sheet: None,
+                walls: Walls::default(),
             },
-            Self::WavesSheet { coupled, rear } => with_sheet(coupled, rear, grid),
+            Self::WavesSheet { coupled, rear } => with_sheets(coupled, rear, grid),
         }
     }
 }
@@ -210,7 +197,7 @@ fn on_the_left(side: &Side) -> Side {
     side
 }
 
-fn with_sheet(coupled: &CoupledCavity, rear: &Rear, grid: &Arc<Grid>) -> Felt {
+fn with_sheets(coupled: &CoupledCavity, rear: &Rear, grid: &Arc<Grid>) -> Felt {
     let answers: Vec<_> = grid.omega().map(|w| coupled.answer_at(w, 0)).collect();
     let of = |value: fn(&Answer) -> Complex64| -> Vec<Complex64> {
         answers.iter().map(|a| a.as_ref().map_or_else(Complex64::default, value)).collect()
@@ -218,14 +205,16 @@ fn with_sheet(coupled: &CoupledCavity, rear: &Rear, grid: &Arc<Grid>) -> Felt {
     let impedance = of(|a| a.impedance);
     let load = grid.omega().zip(impedance).map(|(w, z)| rear.load(w, z)).collect();
     let net_flow = of(|a| 1.0 - a.leak_ratio);
-    let deflection = answers.iter().map(|a| a.as_ref().map_or(0.0, |a| a.deflection)).collect();
+    let moves = coupled.moves();
+    let ratio =
+        |moves: bool, of_wall: Vec<Complex64>| moves.then(|| Spectrum::from_values(grid, of_wall));
     Felt {
         load: Spectrum::from_values(grid, load),
         net_flow: Spectrum::from_values(grid, net_flow),
-        sheet: Some(SheetMotion {
-            ratio: Spectrum::from_values(grid, of(|a| a.flow_ratio)),
-            deflection: Some(deflection),
-        }),
+        walls: Walls {
+            back: ratio(moves.back, of(|a| a.flow_ratio.back)),
+            face: ratio(moves.face, of(|a| a.flow_ratio.face)),
+        },
     }
 }
 
@@ -260,35 +249,6 @@ fn rear_space(side: &Side, air: &Air) -> Option<RearSpace> {
     let radius_m = woofer.driver.motor.radius_m();
     let space = RearSpace::around(&body, radius_m, basket.window_area_m2, air);
     (space.volume_m3 < 0.5 * side.net_volume_m3()).then_some(space)
-}
-
-/// The back of a bay as a sheet: held all round at the bay's outline, and at the ribs that are
-/// bonded to it, on which it rests free to turn.
-pub fn layout(bay: &Cavity, panel: &Panel) -> Layout {
-    let across = |along: Along, middle_m: f64, length_m: f64| {
-        let ribs = bay.ribs.iter().filter(|r| r.along == along);
-        let mut at: Vec<f64> = ribs.map(|r| r.at_m - middle_m + 0.5 * length_m).collect();
-        at.sort_by(f64::total_cmp);
-        at
-    };
-    let ribs = Ribs {
-        at_x_m: across(Along::Height, bay.x_m, bay.width_m),
-        at_y_m: across(Along::Width, bay.y_m, bay.height_m),
-        fixing: Fixing::Supported,
-    };
-    let rear = match panel.rear {
-        design::Rear::Room => sheet::Rear::Open,
-        design::Rear::Closed { gap_m } => sheet::Rear::Gap { depth_m: gap_m },
-    };
-    Layout {
-        corner_m: [0.0; 2],
-        sides_m: [bay.width_m, bay.height_m],
-        section: panel.back.section(),
-        edges: Edges::all(panel.back.edges),
-        ribs,
-        rear,
-        outside_mass: true,
-    }
 }
 
 /// The middle of a driver from the corner of a cavity, m.

@@ -4,6 +4,7 @@
 use super::back_sheet::BackSheet;
 use super::cone_load::ConeLoad;
 use super::directions::Directions;
+use super::face_sheet::FaceSheet;
 use super::finding::Finding;
 use super::placement::Placement;
 use super::ripple;
@@ -25,6 +26,8 @@ pub struct InPanel {
     pub change_db: Vec<f64>,
     /// The back sheet, where it moves.
     pub back: Option<BackSheet>,
+    /// The face, where it moves.
+    pub face: Option<FaceSheet>,
     /// Places for the woofer, and foam; behind rigid walls.
     pub placement: Placement,
     /// Level over directions.
@@ -49,11 +52,12 @@ impl InPanel {
         let lump = ClosedBox::tight(side.net_volume_m3(), Fill::Empty)
             .behind(&woofer.motor, woofer.mass_condition, &design.air)
             .load_on(grid, &design.air);
-        let load = ConeLoad::of(design, side).on(grid).load;
+        let behind = ConeLoad::of(design, side).on(grid);
         Ok(Self {
-            change_db: ripple::difference_db(woofer, &load, &lump),
+            change_db: ripple::difference_db(woofer, &behind.load, &lump),
             lump,
             back: BackSheet::of(design, side, study, grid)?,
+            face: behind.walls.face.as_ref().map(|ratio| FaceSheet::of(design, side, ratio)),
             placement: Placement::of(design, side)?,
             directions: Directions::of(design, side, network, polarity)?,
             wander_db: wander::wander_db(design, side, network, polarity, grid)?,
@@ -65,6 +69,7 @@ impl InPanel {
         let name = &side.name;
         let mut findings: Vec<Finding> = self.uneven(name).into_iter().collect();
         findings.extend(self.back.iter().flat_map(|back| back.findings(design, side)));
+        findings.extend(self.face.iter().filter_map(|face| face.finding(name)));
         for (listener, wander) in design.listeners.iter().zip(&self.wander_db) {
             let Some(db) = wander else { continue };
             let text = format!(

@@ -1,8 +1,8 @@
 //! What the edges of a design's panel do to the sound of one side: its drivers on the face, and the
-//! sheet that moves behind them.
+//! sheets that move behind and around them.
 
 use super::recent::Recent;
-use crate::design::{Design, Side, Way, Ways};
+use crate::design::{Cavity, Design, Side, Way, Ways};
 use crate::grid::{Grid, Spectrum, Transfer};
 use crate::model::air::Air;
 use crate::model::edges::slab::Slab;
@@ -35,7 +35,7 @@ pub struct PanelEdges {
 struct Given {
     slab: Slab,
     drivers: Ways<Disc>,
-    back: Patch,
+    bay: Patch,
 }
 
 static RECENT: Recent<Given, Option<EdgeField>> = Recent::new(8);
@@ -47,7 +47,7 @@ impl PanelEdges {
         if !design.models.panel_ends {
             return None;
         }
-        let bay = side.bay();
+        let Cavity { x_m, y_m, width_m, height_m, .. } = side.bay();
         let slab = Slab {
             width_m: design.panel.width_m,
             height_m: design.panel.height_m,
@@ -61,12 +61,11 @@ impl PanelEdges {
             radius_m: m.driver.motor.radius_m(),
         });
         let ends = |middle: f64, length: f64| [middle - 0.5 * length, middle + 0.5 * length];
-        let back =
-            Patch { x_m: ends(sign * bay.x_m, bay.width_m), y_m: ends(bay.y_m, bay.height_m) };
-        let field = RECENT.get(Given { slab, drivers, back }, || {
+        let bay = Patch { x_m: ends(sign * x_m, width_m), y_m: ends(y_m, height_m) };
+        let field = RECENT.get(Given { slab, drivers, bay }, || {
             let range = Grid::log(LOWEST_HZ, 20_000.0, 2).ok()?;
             let (discs, any) = ([drivers.woofer, drivers.tweeter], Air::default());
-            EdgeField::new(&slab, &discs, &[back], &range, &any).ok()
+            EdgeField::new(&slab, &discs, &[bay], &range, &any).ok()
         });
         let woofer = drivers.woofer;
         field.is_some().then_some(Self { field, mirrored, woofer, air: design.air })
@@ -94,24 +93,73 @@ impl PanelEdges {
         Spectrum::from_values(grid, values)
     }
 
-    /// Pressure of the back at `place` per outward flow, over that of the woofer in an endless panel
-    /// per outward flow of its cone.
+    /// Pressure of the bay's back at `place` per outward flow, over that of the woofer in an endless
+    /// panel per outward flow of its cone.
     pub fn back(&self, place: &Point, grid: &Arc<Grid>) -> Transfer {
+        self.wall(place, grid, EdgeField::rear_at)
+    }
+
+    /// The same of the bay's face.
+    pub fn face(&self, place: &Point, grid: &Arc<Grid>) -> Transfer {
+        self.wall(place, grid, EdgeField::front_at)
+    }
+
+    /// The same of a wall whose `sound` is known from the panel's origin.
+    fn wall(
+        &self,
+        place: &Point,
+        grid: &Arc<Grid>,
+        sound: fn(&EdgeField, usize, &Point, &[f64]) -> Vec<Complex64>,
+    ) -> Transfer {
         let Some(field) = self.field.as_ref() else {
             return Spectrum::from_fn(grid, |_| Complex64::default());
         };
         let (woofer, place) = (&self.woofer, &self.in_field(place));
-        let centre = Point::new(woofer.x_m, woofer.y_m, 0.0);
-        let sine = centre.angle_off_axis_rad(place).sin();
-        let (origin_m, woofer_m) = (Point::default().distance_m(place), centre.distance_m(place));
         let k = self.wavenumbers(grid);
-        let values = field.rear_at(0, place, &k);
-        let over_woofer = k.into_iter().zip(values).map(|(k, from_origin)| {
-            let beam = directivity(k * woofer.radius_m * sine);
-            let beam = beam.abs().max(LEAST_DIRECTIVITY).copysign(beam);
-            let way = Complex64::from_polar(woofer_m / origin_m, k * (woofer_m - origin_m));
-            from_origin * way / beam
-        });
-        Spectrum::from_values(grid, over_woofer.collect())
+        let values = sound(field, 0, place, &k);
+        Spectrum::from_values(grid, over_woofer(woofer, place, &k, values))
     }
+}
+
+/// Pressure at `place` of the face of a bay that moves, per outward flow, over that of the woofer per
+/// outward flow of its cone, both in an endless panel: a rectangle that moves as one (its far field,
+/// e.g. Kinsler et al., *Fundamentals of Acoustics*, ch. 7, from memory).
+pub fn face_in_endless_panel(side: &Side, place: &Point, grid: &Arc<Grid>, air: &Air) -> Transfer {
+    let (bay, mounted) = (side.bay(), &side.drivers.woofer);
+    let radius_m = mounted.driver.motor.radius_m();
+    let woofer = Disc { x_m: mounted.x_m, y_m: mounted.y_m, radius_m };
+    let (origin_m, bay_m) =
+        (Point::default().distance_m(place), Point::new(bay.x_m, bay.y_m, 0.0).distance_m(place));
+    let beam = |k: f64, side_m: f64, off_m: f64| {
+        let x = 0.5 * k * side_m * off_m / bay_m;
+        if x.abs() < 1e-6 { 1.0 } else { x.sin() / x }
+    };
+    let k: Vec<f64> = grid.omega().map(|omega| omega / air.c_m_per_s).collect();
+    let values = k.iter().map(|&k| {
+        let beams =
+            beam(k, bay.width_m, place.x_m - bay.x_m) * beam(k, bay.height_m, place.y_m - bay.y_m);
+        Complex64::from_polar(beams * origin_m / bay_m, k * (origin_m - bay_m))
+    });
+    let values = values.collect();
+    Spectrum::from_values(grid, over_woofer(&woofer, place, &k, values))
+}
+
+/// Pressures `from_origin` at `place`, over that of a point at the panel's origin, as ratios to the
+/// woofer's in an endless panel.
+fn over_woofer(
+    woofer: &Disc,
+    place: &Point,
+    k: &[f64],
+    from_origin: Vec<Complex64>,
+) -> Vec<Complex64> {
+    let centre = Point::new(woofer.x_m, woofer.y_m, 0.0);
+    let sine = centre.angle_off_axis_rad(place).sin();
+    let (origin_m, woofer_m) = (Point::default().distance_m(place), centre.distance_m(place));
+    let ratio = |(&k, from_origin): (&f64, Complex64)| {
+        let beam = directivity(k * woofer.radius_m * sine);
+        let beam = beam.abs().max(LEAST_DIRECTIVITY).copysign(beam);
+        let way = Complex64::from_polar(woofer_m / origin_m, k * (woofer_m - origin_m));
+        from_origin * way / beam
+    };
+    k.iter().zip(from_origin).map(ratio).collect()
 }

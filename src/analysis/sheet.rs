@@ -1,13 +1,15 @@
 //! Whether a back sheet is a wall: where it moves more air than the cone, how far it bends, and what
 //! helps.
 
+use super::bay_walls;
 use crate::grid::{FLOOR_DB, Grid, level_db};
 use crate::model::air::{Air, VISCOSITY_PA_S};
 use crate::model::coupled_cavity::{CoupledCavity, Response};
 use crate::model::material::Material;
 use crate::model::plate::section::{Coating, Section, Skin};
-use crate::model::sheet::{Layout, Ribs, Sheet};
+use crate::model::sheet::{Layout, Ribs, Sheet, Walls};
 use crate::model::wave_cavity::{Disc, WaveField};
+use crate::units;
 use num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
@@ -37,6 +39,8 @@ pub struct SheetCase<'a> {
     pub field: &'a WaveField,
     /// The cone in its face.
     pub disc: Disc,
+    /// The face, where it moves.
+    pub face: Option<&'a Sheet>,
     /// The sheet as built; its section is made anew from `skin`.
     pub layout: Layout,
     /// What the sheet is of.
@@ -66,6 +70,21 @@ pub struct FlowPeak {
     pub level_db: f64,
     /// Where it is, Hz.
     pub frequency_hz: f64,
+}
+
+impl Band {
+    /// In words.
+    pub fn words(&self) -> String {
+        format!("from {} to {}", units::hertz(self.low_hz), units::hertz(self.high_hz))
+    }
+}
+
+impl FlowPeak {
+    /// In words.
+    pub fn words(&self) -> String {
+        let times = 10f64.powf(self.level_db / 20.0);
+        format!("{times:.1} times the cone's air at {}", units::hertz(self.frequency_hz))
+    }
 }
 
 /// What a sheet does behind a cone.
@@ -149,8 +168,8 @@ impl SheetCase<'_> {
     pub fn review(&self, grid: &Arc<Grid>) -> Option<SheetReview> {
         let layout = Layout { section: self.section(&self.skin), ..self.layout.clone() };
         let air = &self.field.cavity().air;
-        let sheet = Sheet::new(&layout, air);
-        let coupled = CoupledCavity::new(self.field, &sheet, &[self.disc]);
+        let sheet = bay_walls::sheet(layout, *air);
+        let coupled = self.with_back(&sheet);
         let response = coupled.answer_on(grid, 0)?;
         let (peak, above_cone) = self.judged(&coupled, &response);
         let limit_m = LINEAR_PART * self.skin.thickness_m;
@@ -227,10 +246,15 @@ impl SheetCase<'_> {
         grid: &Arc<Grid>,
     ) -> Option<Cure> {
         let layout = Layout { section, ribs, ..self.layout.clone() };
-        let sheet = Sheet::new(&layout, &self.field.cavity().air);
-        let coupled = CoupledCavity::new(self.field, &sheet, &[self.disc]);
+        let sheet = bay_walls::sheet(layout, self.field.cavity().air);
+        let coupled = self.with_back(&sheet);
         let (peak, above_cone) = self.judged(&coupled, &coupled.answer_on(grid, 0)?);
         Some(Cure { remedy, cures: peak.level_db < 0.0, peak, above_cone })
+    }
+
+    fn with_back(&self, sheet: &Sheet) -> CoupledCavity {
+        let walls = Walls { back: Some(sheet), face: self.face };
+        CoupledCavity::new(self.field, walls, &[self.disc])
     }
 
     fn section(&self, skin: &Skin) -> Section {
@@ -239,11 +263,11 @@ impl SheetCase<'_> {
 
     /// The highest ratio, looked for between the points of the grid, and the bands above 0 dB.
     fn judged(&self, coupled: &CoupledCavity, response: &Response) -> (FlowPeak, Vec<Band>) {
-        let hz = response.flow_ratio.grid().frequency_hz();
-        let db = response.flow_ratio.level_db(1.0);
+        let ratio = &response.flow_ratio.back;
+        let (hz, db) = (ratio.grid().frequency_hz(), ratio.level_db(1.0));
         let at = |frequency_hz: f64| {
             let answer = coupled.answer_at(TAU * frequency_hz, 0);
-            answer.map_or(FLOOR_DB, |answer| level_db(answer.flow_ratio.norm(), 1.0))
+            answer.map_or(FLOOR_DB, |answer| level_db(answer.flow_ratio.back.norm(), 1.0))
         };
         let top = (0..db.len()).max_by(|&a, &b| db[a].total_cmp(&db[b])).unwrap_or(0);
         let (low, high) = (hz[top.saturating_sub(1)], hz[(top + 1).min(hz.len() - 1)]);
@@ -295,7 +319,7 @@ fn highest_between(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
 }
 
 /// Bands in which `db` is above 0, their ends between the points by straight lines.
-fn bands(hz: &[f64], db: &[f64]) -> Vec<Band> {
+pub(super) fn bands(hz: &[f64], db: &[f64]) -> Vec<Band> {
     let crossing = |i: usize| hz[i] + (hz[i + 1] - hz[i]) * db[i] / (db[i] - db[i + 1]);
     let mut found = Vec::new();
     let mut start = db.first().filter(|d| **d > 0.0).map(|_| hz[0]);

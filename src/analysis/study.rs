@@ -23,6 +23,7 @@ use crate::grid::{AcousticImpedance, Grid, GridError, Transfer};
 use crate::model::closed_box::{Alignment, ClosedBox};
 use crate::model::fill::Fill;
 use crate::model::modes;
+use crate::model::sheet::Walls;
 use crate::signal::curve::CurveError;
 use num_complex::Complex64;
 use rayon::prelude::*;
@@ -110,10 +111,11 @@ pub struct CavityStudy {
     pub volume_m3: f64,
     /// Alignment with fill, leak, and the resistance of network and amplifier.
     pub alignment: Alignment,
-    /// The same with a rigid back; `None` where the back does not move anyhow.
+    /// The same between rigid walls; `None` where no wall moves anyhow.
     pub rigid: Option<Alignment>,
-    /// Outward flow of the back sheet over inward flow of the cone, on the grid shown.
-    pub sheet: Option<Transfer>,
+    /// Outward flow of back and face over inward flow of the cone, on the grid shown; `None` for a
+    /// rigid one.
+    pub walls: Walls<Option<Transfer>>,
     /// What the panel's edges make of each driver at the first seat, on the grid shown.
     pub edges: Option<Ways<Transfer>>,
     /// Alignment of the driver alone in the empty, tight cavity on a stiff source.
@@ -330,7 +332,8 @@ impl CavityStudy {
             &side.drivers.tweeter.driver,
             bare.fc_hz,
         )?;
-        let rigid = design.models.sheets_move.then(|| {
+        let moves = design.models.sheets_move;
+        let rigid = (moves.back || moves.face).then(|| {
             let rear = ConeLoad::behind_rigid_walls(design, side);
             Alignment::of(motor, |w| rear.at(w), source_ohm)
         });
@@ -346,7 +349,7 @@ impl CavityStudy {
             modes_hz: modes::rectangular_hz(size, MODES_TOLD, air),
             load: acoustics.load.woofer.clone(),
             rigid,
-            sheet: acoustics.sheet.as_ref().map(|sheet| sheet.ratio.clone()),
+            walls: acoustics.walls.clone(),
             edges: first.filter(|_| design.models.panel_ends).map(|path| path.edges.clone()),
         })
     }

@@ -2,6 +2,7 @@
 //! computed.
 
 use crate::model::place::Point;
+use crate::model::sheet::Walls;
 
 /// Which effects of the panel are computed in full. Each can be put back to its simpler form, to
 /// see what it does.
@@ -9,17 +10,25 @@ use crate::model::place::Point;
 pub struct Models {
     /// The cavity as a wave field, or as one lump of air.
     pub cavity_waves: bool,
-    /// Face and back move, or are rigid walls.
-    pub sheets_move: bool,
+    /// Whether back and face move or are rigid walls.
+    pub sheets_move: Walls<bool>,
     /// The panel ends at its edges, or goes on for ever.
     pub panel_ends: bool,
 }
 
 impl Models {
     /// Everything computed.
-    pub const FULL: Self = Self { cavity_waves: true, sheets_move: true, panel_ends: true };
+    pub const FULL: Self = Self {
+        cavity_waves: true,
+        sheets_move: Walls { back: true, face: true },
+        panel_ends: true,
+    };
     /// A lump of air behind rigid walls in an endless panel.
-    pub const SIMPLE: Self = Self { cavity_waves: false, sheets_move: false, panel_ends: false };
+    pub const SIMPLE: Self = Self {
+        cavity_waves: false,
+        sheets_move: Walls { back: false, face: false },
+        panel_ends: false,
+    };
 }
 
 /// What the back of the panel looks at.

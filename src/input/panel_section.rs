@@ -6,6 +6,7 @@ use crate::design::{Listener, Material, Models, Panel, Rear, Sheet, Surface};
 use crate::model::place::Point;
 use crate::model::plate::edge::Fixing;
 use crate::model::plate::section::Coating;
+use crate::model::sheet::Walls;
 
 pub(super) fn read(section: &mut Section<'_>) -> Panel {
     let width_m = section.number("width_mm", LENGTH_MM) * 1e-3;
@@ -82,11 +83,18 @@ pub(super) fn surface(section: &mut Section<'_>, panel: &Panel, seats: &[Listene
     surface
 }
 
+/// Which sheets move.
+const MOVING: [(&str, Walls<bool>); 3] = [
+    ("move", Walls { back: true, face: true }),
+    ("back", Walls { back: true, face: false }),
+    ("rigid", Walls { back: false, face: false }),
+];
+
 /// Which effects are computed; all are unless told.
 pub(super) fn models(section: &mut Section<'_>) -> Models {
     Models {
         cavity_waves: section.choice_or("cavity", &[("waves", true), ("lump", false)], true),
-        sheets_move: section.choice_or("sheets", &[("move", true), ("rigid", false)], true),
+        sheets_move: section.choice_or("sheets", &MOVING, MOVING[0].1),
         panel_ends: section.choice_or("panel", &[("finite", true), ("endless", false)], true),
     }
 }

@@ -1,32 +1,37 @@
-//! A shallow cavity whose back is a sheet that bends: every standing wave of the cavity with every
-//! mode of the sheet.
+//! A shallow cavity whose back, face or both are sheets that bend: every standing wave of the cavity
+//! with every mode of the sheets.
 //!
 //! With the layers of the cavity as [`TwoPort`]s at the transverse wave n (ε of the mode, A the
-//! area of the outline, D its mean over the cone, L its overlap with the sheet's mode k):
+//! area of the outline, D its mean over the cone, L and M its overlaps with the mode k of the back
+//! and with that of the face, both outward):
 //!
-//! face velocity a = εDU/A, back velocity b = (ε/A) jωΣ L q, back pressure p = across·a − back·b,
-//! and (ω_k²(1 + jη) − ω²) q_k = Σ L p for each mode. So A q = r U with
+//! face velocity a = εDU/A − (ε/A) jωΣ M r, back velocity b = (ε/A) jωΣ L q, pressures
+//! p_b = across·a − back·b and p_f = face·a − across·b, and (ω_k²(1 + jη) − ω²) q_k = Σ L p_b
+//! for each mode of the back, the same with r, M and p_f for the face. So A [q r]ᵀ = f U with
 //!
-//! A = diag(ω_k²(1+jη) − ω²) + jωΣ (ε/A) L Lᵀ back, r = Σ (ε/A) L D across, Z = Z_rigid − jω rᵀA⁻¹r.
+//! A = diag(ω_k²(1+jη) − ω²) + jωΣ (ε/A) (back LLᵀ + across (LMᵀ + MLᵀ) + face MMᵀ),
+//! f = Σ (ε/A) D (across L + face M), Z = Z_rigid − jω fᵀA⁻¹f.
 //!
 //! Modal coupling of a plate and a cavity, e.g. Fahy and Gardonio, *Sound and Structural
 //! Vibration*, 2nd ed. (2007), ch. 7 (from memory), with the sum over the depth closed as in
 //! [`WaveCavity`](super::wave_cavity::WaveCavity).
 //!
-//! The face is rigid. Any set of bays on the back works. Both parts of the sum are passive, and the
-//! sheet is only ever constrained further, so the whole is passive.
+//! Any set of bays on either wall works. The face bends as if it had no holes and bore no drivers,
+//! and the cone stays a rigid disc in it. The field between rigid walls is passive, and sheets only
+//! take from it, so the whole is passive.
 
 mod basis;
 mod block;
+mod wall;
 
 use super::air::Air;
 use super::fluid::Fluid;
 use super::layers::{Layer, TwoPort};
-use super::sheet::{Rear, Sheet};
+use super::sheet::{Rear, Sheet, Walls};
 use super::wave_cavity::lattice::Lattice;
 use super::wave_cavity::{Coupling, Disc, WaveField};
 use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
-use basis::Dry;
+use basis::{Depths, Dry};
 use block::Block;
 use num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
@@ -34,24 +39,25 @@ use std::sync::Arc;
 
 /// Upper ends of the ranges that keep a set of shapes of their own, Hz; the last has no end.
 const RANGES_HZ: [f64; 3] = [300.0, 700.0, 1500.0];
-/// The sheet acts back on the cavity up to this frequency at most, Hz; above it it follows the
-/// pressure and is to the cone as good as rigid.
+/// Sheets act back on the cavity up to this frequency at most, Hz; above it they follow the
+/// pressure and are to the cone as good as rigid.
 const HIGHEST_REACTION_HZ: f64 = 3500.0;
 /// The same over the highest mode that is kept.
 const REACTION_OVER_HIGHEST: f64 = 1.15;
-/// Waves of the cavity over the finest mode of the sheet, in wavenumber.
+/// Waves of the cavity over the finest mode of a sheet, in wavenumber.
 const WAVES_OVER_SHAPES: f64 = 2.0;
 /// The least waves over the wavenumber of air at the highest frequency of reaction.
 const WAVES_OVER_AIR: f64 = 1.6;
-/// Most waves that meet the sheet.
+/// Most waves that meet a sheet.
 const MOST_WAVES: f64 = 2000.0;
 
-/// A cavity, a sheet on its back and cones in its face.
+/// A cavity, sheets on its walls and cones in its face.
 #[derive(Debug, Clone)]
 pub struct CoupledCavity {
     field: WaveField,
     lattice: Lattice,
     rear: Rear,
+    moves: Walls<bool>,
     cones: Vec<Coupling>,
     ranges: Vec<FrequencyRange>,
     points: usize,
@@ -70,11 +76,11 @@ pub struct Answer {
     /// Mean pressure on the cone's disc over its flow into the cavity, Pa·s/m³, with the inertance
     /// of the waves above the cut: what [`WaveField::impedance_at`] is between rigid walls.
     pub impedance: Complex64,
-    /// Outward flow of the sheet over inward flow of the cone.
-    pub flow_ratio: Complex64,
+    /// Outward flow of back and face over inward flow of the cone.
+    pub flow_ratio: Walls<Complex64>,
     /// Outward flow of the leak over inward flow of the cone.
     pub leak_ratio: Complex64,
-    /// Largest deflection of the sheet over the cone's flow, m per m³/s, among 49 points of each
+    /// Largest deflection of the back over the cone's flow, m per m³/s, among 49 points of each
     /// bay.
     pub deflection: f64,
 }
@@ -84,52 +90,58 @@ pub struct Answer {
 pub struct Response {
     /// Impedance on the cone's disc, Pa·s/m³.
     pub impedance: AcousticImpedance,
-    /// Outward flow of the sheet over inward flow of the cone.
-    pub flow_ratio: Transfer,
+    /// Outward flow of back and face over inward flow of the cone.
+    pub flow_ratio: Walls<Transfer>,
     /// Outward flow of the leak over inward flow of the cone.
     pub leak_ratio: Transfer,
-    /// Largest deflection of the sheet over the cone's flow, m per m³/s.
+    /// Largest deflection of the back over the cone's flow, m per m³/s.
     pub deflection: Vec<f64>,
 }
 
 impl CoupledCavity {
-    /// The cavity of `field` with `sheet` on its back and cones at `discs`. Bays lie within the
-    /// outline; air closed behind them ([`Rear::Gap`]) has the whole outline and no fill.
-    pub fn new(field: &WaveField, sheet: &Sheet, discs: &[Disc]) -> Self {
+    /// The cavity of `field` with the sheets of `walls`, rigid where there is none, and cones at
+    /// `discs`. Bays lie within the outline; air closed behind the back ([`Rear::Gap`]) has the
+    /// whole outline and no fill. The face has open air before it, whatever its sheet says.
+    pub fn new(field: &WaveField, walls: Walls<Option<&Sheet>>, discs: &[Disc]) -> Self {
         let cavity = field.cavity();
         let outline = [cavity.size_m[0], cavity.size_m[1]];
-        let modes = || sheet.bays.iter().flat_map(|bay| bay.plate.modes());
-        let finest = modes().map(|mode| mode.wavenumber_per_m).fold(0.0, f64::max);
-        let highest = modes().map(|mode| mode.omega_rad_per_s).fold(0.0, f64::max);
-        let reaction_end = (REACTION_OVER_HIGHEST * highest).min(TAU * HIGHEST_REACTION_HZ);
+        let mut finest = 0f64;
+        let mut reaction_end = TAU * HIGHEST_REACTION_HZ;
+        for sheet in moving(&walls) {
+            let modes = || sheet.bays.iter().flat_map(|bay| bay.plate.modes());
+            finest = modes().map(|mode| mode.wavenumber_per_m).fold(finest, f64::max);
+            let highest = modes().map(|mode| mode.omega_rad_per_s).fold(0.0, f64::max);
+            reaction_end = reaction_end.min(REACTION_OVER_HIGHEST * highest);
+        }
         let air = WAVES_OVER_AIR * reaction_end / cavity.air.c_m_per_s;
         let most = (MOST_WAVES * 4.0 * PI / cavity.area_m2()).sqrt();
         let lattice = Lattice::new(outline, (WAVES_OVER_SHAPES * finest).max(air).min(most));
         let mut this = Self {
             field: field.clone(),
             lattice,
-            rear: sheet.rear,
+            rear: walls.back.map_or(Rear::Open, |sheet| sheet.rear),
+            moves: walls.map(|sheet| sheet.is_some()),
             cones: discs.iter().map(|disc| field.own(disc)).collect(),
             ranges: Vec::new(),
             points: 0,
             reaction_end,
         };
-        if !sheet.bays.is_empty() {
-            this.meet(sheet, discs);
+        if moving(&walls).next().is_some() {
+            this.meet(&walls, discs);
         }
         this
     }
 
-    /// Fills in the shapes of the sheet, range by range.
-    fn meet(&mut self, sheet: &Sheet, discs: &[Disc]) {
+    /// Fills in the shapes of the sheets, range by range.
+    fn meet(&mut self, walls: &Walls<Option<&Sheet>>, discs: &[Disc]) {
         let cavity = *self.field.cavity();
-        let dry = Dry::new(sheet, &self.lattice, cavity.area_m2());
+        let dry = Dry::new(walls, &self.lattice, cavity.area_m2());
         let means = discs.iter().map(|disc| {
             let means = self.lattice.means(disc).zip(&self.lattice.modes);
             means.map(|(d, mode)| d * (mode.epsilon / cavity.area_m2()).sqrt()).collect()
         });
         let means: Vec<Vec<f64>> = means.collect();
-        let depths = basis::Depths { cavity_m: cavity.effective_depth_m(), gap_m: self.gap_m() };
+        let depths = Depths { cavity_m: cavity.effective_depth_m(), gap_m: self.gap_m() };
         let families = dry.families(&self.lattice, &depths, &cavity.air);
         let tops = RANGES_HZ.map(|hz| TAU * hz).into_iter().chain([f64::INFINITY]);
         self.points = dry.points();
@@ -149,6 +161,11 @@ impl CoupledCavity {
         }
     }
 
+    /// Which walls are sheets.
+    pub fn moves(&self) -> Walls<bool> {
+        self.moves
+    }
+
     /// The field between rigid walls.
     pub fn field(&self) -> &WaveField {
         &self.field
@@ -161,7 +178,7 @@ impl CoupledCavity {
         let ports = self.ports(omega);
         let jw = Complex64::new(0.0, omega);
         let mut reaction = Complex64::default();
-        let mut volume = Complex64::default();
+        let mut volume = Walls::<Complex64>::default();
         let mut deflection = vec![Complex64::default(); self.points];
         let range = self.ranges.iter().find(|range| omega <= range.top).or(self.ranges.last());
         for block in range.iter().flat_map(|range| &range.blocks) {
@@ -173,13 +190,16 @@ impl CoupledCavity {
             } else {
                 block.motion_by_itself(omega, &force)
             };
-            volume += block.add_volume_and_deflection(&motion, &mut deflection);
+            let swept = block.add_volume_and_deflection(&motion, &mut deflection);
+            volume.back += swept.back;
+            volume.face += swept.face;
         }
-        let flow_ratio = jw * volume;
+        let flow_ratio = Walls { back: jw * volume.back, face: jw * volume.face };
         let cavity = self.field.cavity();
         let leak_ratio = cavity.leak_pa_s_per_m3.map_or(Complex64::default(), |leak| {
-            let uniform = &ports.uniform;
-            (uniform.face - uniform.across * flow_ratio) / (cavity.area_m2() * leak)
+            let TwoPort { face, across, .. } = ports.uniform;
+            let pressure = face * (1.0 - flow_ratio.face) - across * flow_ratio.back;
+            pressure / (cavity.area_m2() * leak)
         });
         let largest = deflection.iter().map(|w| w.norm_sqr()).fold(0.0, f64::max);
         let impedance = rigid - jw * reaction;
@@ -194,7 +214,10 @@ impl CoupledCavity {
         let of = |value: fn(&Answer) -> Complex64| answers.iter().map(value).collect::<Vec<_>>();
         Some(Response {
             impedance: Spectrum::from_values(grid, of(|a| a.impedance)),
-            flow_ratio: Spectrum::from_values(grid, of(|a| a.flow_ratio)),
+            flow_ratio: Walls {
+                back: Spectrum::from_values(grid, of(|a| a.flow_ratio.back)),
+                face: Spectrum::from_values(grid, of(|a| a.flow_ratio.face)),
+            },
             leak_ratio: Spectrum::from_values(grid, of(|a| a.leak_ratio)),
             deflection: answers.iter().map(|a| a.deflection).collect(),
         })
@@ -213,22 +236,30 @@ impl CoupledCavity {
         if let Some(leak) = cavity.leak_pa_s_per_m3 {
             uniform = uniform.leaking(leak * cavity.area_m2());
         }
-        let mut ports = Ports { near, uniform, back: Vec::new(), across: Vec::new() };
+        let mut ports = Ports { near, uniform, own: Walls::default(), across: Vec::new() };
         for (place, kappa) in self.lattice.places(near).enumerate() {
             let port = if place == 0 { uniform } else { TwoPort::of(&layers, kappa, omega) };
             let behind = gap.map(|layer| TwoPort::of(&[layer], kappa, omega).face);
-            ports.back.push(port.back + behind.unwrap_or_default());
+            ports.own.back.push(port.back + behind.unwrap_or_default());
+            ports.own.face.push(port.face);
             ports.across.push(port.across);
         }
         ports
     }
 }
 
-/// What the waves do between cone and sheet at one frequency, place by place.
+/// The sheets that are there.
+fn moving<'a>(walls: &Walls<Option<&'a Sheet>>) -> impl Iterator<Item = &'a Sheet> {
+    [walls.back, walls.face].into_iter().flatten().filter(|sheet| !sheet.bays.is_empty())
+}
+
+/// What the waves do between the walls at one frequency, place by place.
 struct Ports {
     near: usize,
     uniform: TwoPort,
-    back: Vec<Complex64>,
+    /// Pressure on a wall over its own velocity.
+    own: Walls<Vec<Complex64>>,
+    /// Pressure on a wall over the velocity of the other.
     across: Vec<Complex64>,
 }
 

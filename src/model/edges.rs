@@ -184,11 +184,6 @@ impl EdgeField {
     /// There is no patch `index`.
     pub fn rear_at(&self, index: usize, listener: &Point, k: &[f64]) -> Vec<Complex64> {
         let from_origin_m = Point::default().distance_m(listener);
-        let low = |field: &AllOrders| {
-            let pressure = field.pressure(self.sources.len() + index, listener);
-            let scale = |k: f64| Complex64::from_polar(TAU * from_origin_m, k * from_origin_m);
-            pressure.into_iter().zip(nodes(self.fade[1])).map(|(p, k)| p * scale(k)).collect()
-        };
         let seen = mirrored(&self.slab, listener);
         let high = |k: &[f64]| {
             let mut sum = vec![Complex64::default(); k.len()];
@@ -202,7 +197,54 @@ impl EdgeField {
             }
             sum
         };
-        self.faded(k, low, high)
+        self.faded(k, |field| self.patch(field, index, listener, from_origin_m), high)
+    }
+
+    /// The same with the patch on the face, where it is on the back. Above kD = 9 four discs of its
+    /// area send straight to the listener, and the edges hear one of them all in the middle.
+    ///
+    /// # Panics
+    /// There is no patch `index`.
+    pub fn front_at(&self, index: usize, listener: &Point, k: &[f64]) -> Vec<Complex64> {
+        let from_origin_m = Point::default().distance_m(listener);
+        let discs = self.patches[index].quarters();
+        let middle = self.patches[index].disc();
+        let at = |disc: &Disc| Point::new(disc.x_m, disc.y_m, 0.0);
+        let middle_m = at(&middle).distance_m(listener);
+        let high = |k: &[f64]| {
+            let beam = |k: f64| -> Complex64 {
+                let one = |disc: &Disc| {
+                    let way_m = at(disc).distance_m(listener);
+                    let sine = at(disc).angle_off_axis_rad(listener).sin();
+                    let strength = 0.25 * middle_m / way_m * directivity(k * disc.radius_m * sine);
+                    Complex64::from_polar(strength, k * (middle_m - way_m))
+                };
+                discs.iter().map(one).sum()
+            };
+            let mut sum = self.first_order_with(&middle, listener, k, beam);
+            for (value, &k) in sum.iter_mut().zip(k) {
+                *value *=
+                    Complex64::from_polar(from_origin_m / middle_m, k * (from_origin_m - middle_m));
+            }
+            sum
+        };
+        // In the slab's middle plane the mirror image of a patch on the face is one on the back.
+        let seen = mirrored(&self.slab, listener);
+        self.faded(k, |field| self.patch(field, index, &seen, from_origin_m), high)
+    }
+
+    /// Pressure of patch `index` of the back with all orders at the nodes, per outward flow, over
+    /// that of a point in an endless panel at `from_origin_m`.
+    fn patch(
+        &self,
+        field: &AllOrders,
+        index: usize,
+        listener: &Point,
+        from_origin_m: f64,
+    ) -> Vec<Complex64> {
+        let pressure = field.pressure(self.sources.len() + index, listener);
+        let scale = |k: f64| Complex64::from_polar(TAU * from_origin_m, k * from_origin_m);
+        pressure.into_iter().zip(nodes(self.fade[1])).map(|(p, k)| p * scale(k)).collect()
     }
 
     /// Wavenumbers of the grid, rad/m.
@@ -213,8 +255,21 @@ impl EdgeField {
     /// Pressure of a disc in first order over that of a point source of its flow in an infinite
     /// baffle, at rising wavenumbers `k`.
     fn first_order(&self, disc: &Disc, listener: &Point, k: &[f64]) -> Vec<Complex64> {
-        let place = [disc.x_m, disc.y_m];
         let sine = Point::new(disc.x_m, disc.y_m, 0.0).angle_off_axis_rad(listener).sin();
+        let radius_m = disc.radius_m;
+        let beam = |k: f64| directivity(k * radius_m.min(LARGEST_KA / k) * sine).into();
+        self.first_order_with(disc, listener, k, beam)
+    }
+
+    /// The same with another `beam` straight to the listener.
+    fn first_order_with(
+        &self,
+        disc: &Disc,
+        listener: &Point,
+        k: &[f64],
+        beam: impl Fn(f64) -> Complex64,
+    ) -> Vec<Complex64> {
+        let place = [disc.x_m, disc.y_m];
         let size = [self.slab.width_m, self.slab.height_m];
         let direct = geometric(listener);
         let mut found = Vec::with_capacity(k.len());
@@ -224,7 +279,7 @@ impl EdgeField {
             let line = EdgeLine::new(size, place, listener, Wedge::Square, highest);
             found.extend(k.iter().map(|&k| {
                 let ka = k * disc.radius_m.min(LARGEST_KA / k);
-                direct * directivity(ka * sine) + line.at(k) * directivity(ka)
+                direct * beam(k) + line.at(k) * directivity(ka)
             }));
         }
         found
@@ -258,6 +313,13 @@ impl EdgeField {
 }
 
 impl Patch {
+    /// A disc in its middle, as large.
+    fn disc(&self) -> Disc {
+        let middle = |range: [f64; 2]| 0.5 * (range[0] + range[1]);
+        let area = (self.x_m[1] - self.x_m[0]) * (self.y_m[1] - self.y_m[0]);
+        Disc { x_m: middle(self.x_m), y_m: middle(self.y_m), radius_m: (area / PI).sqrt() }
+    }
+
     /// Four discs at the middles of the quarters, together as large as the patch.
     fn quarters(&self) -> [Disc; 4] {
         let at = |range: [f64; 2], share: f64| range[0] + share * (range[1] - range[0]);

@@ -1,4 +1,4 @@
-//! A sheet that closes a cavity: one plate, or several where rigid ribs divide it; and the sheet
+//! A sheet that closes a cavity: one plate, or several where rigid ribs divide it; and sheets
 //! against a small cavity whose pressure is the same everywhere.
 
 use super::air::Air;
@@ -9,6 +9,40 @@ use super::plate::section::Section;
 use super::plate::{Mode, Plate};
 use num_complex::Complex64;
 use std::f64::consts::TAU;
+use std::sync::Arc;
+
+/// Something of each of a cavity's two large walls.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Walls<T> {
+    /// Of the back.
+    pub back: T,
+    /// Of the face, which holds the cones.
+    pub face: T,
+}
+
+impl<T> Walls<T> {
+    /// The same of each, lent.
+    pub fn as_ref(&self) -> Walls<&T> {
+        Walls { back: &self.back, face: &self.face }
+    }
+
+    /// What `change` makes of each.
+    pub fn map<U>(self, mut change: impl FnMut(T) -> U) -> Walls<U> {
+        Walls { back: change(self.back), face: change(self.face) }
+    }
+}
+
+impl<T> Walls<Option<T>> {
+    /// Of the back alone; the face is rigid.
+    pub fn back(of: T) -> Self {
+        Self { back: Some(of), face: None }
+    }
+
+    /// Whether there is anything.
+    pub fn any(&self) -> bool {
+        self.back.is_some() || self.face.is_some()
+    }
+}
 
 /// What is behind a sheet.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -183,15 +217,15 @@ fn strips(
         .collect()
 }
 
-/// A cavity of uniform pressure closed by a sheet. Good to 0.05 dB below a quarter of the cavity's
+/// A cavity of uniform pressure closed by sheets, rigid where there is none. Good to 0.05 dB below a quarter of the cavity's
 /// first standing wave; above 0.6 of it off by 2 to 5 dB, see
 /// [`coupled_cavity`](super::coupled_cavity).
 #[derive(Debug, Clone)]
 pub struct SheetBox {
     /// The air, with fill, leak and the mass at the cone.
     pub closed_box: ClosedBox,
-    /// The sheet.
-    pub sheet: Sheet,
+    /// The sheets.
+    pub sheets: Walls<Option<Arc<Sheet>>>,
     /// Hysteretic loss factor of the air: its compliance is divided by 1 + jη. Leave it at zero
     /// with a fill that has loss of its own.
     pub air_loss_factor: f64,
@@ -201,19 +235,30 @@ impl SheetBox {
     /// Acoustic load on the cone, Pa·s/m³: 1/(jωC + 1/R_leak + Y_p) and the mass at the cone.
     pub fn load(&self, omega: f64, air: &Air) -> Complex64 {
         let mass = Complex64::new(0.0, omega * self.closed_box.rear_mass_kg_per_m4);
-        1.0 / (self.air_admittance(omega, air) + self.sheet.admittance(omega, air)) + mass
+        1.0 / self.admittance(omega, air) + mass
     }
 
-    /// Outward flow of the sheet over inward flow of the cone.
-    pub fn flow_ratio(&self, omega: f64, air: &Air) -> Complex64 {
-        let sheet = self.sheet.admittance(omega, air);
-        sheet / (sheet + self.air_admittance(omega, air))
+    /// Outward flow of each wall over inward flow of the cone.
+    pub fn flow_ratio(&self, omega: f64, air: &Air) -> Walls<Complex64> {
+        let all = self.admittance(omega, air);
+        self.of_sheets(omega, air).map(|sheet| sheet / all)
     }
 
     /// Flow of the leak over inward flow of the cone.
     pub fn leak_ratio(&self, omega: f64, air: &Air) -> Complex64 {
         let leak = self.closed_box.leak_pa_s_per_m3.map_or(0.0, |r| 1.0 / r);
-        leak / (self.air_admittance(omega, air) + self.sheet.admittance(omega, air))
+        leak / self.admittance(omega, air)
+    }
+
+    fn of_sheets(&self, omega: f64, air: &Air) -> Walls<Complex64> {
+        let of = |sheet: &Option<Arc<Sheet>>| sheet.as_ref().map(|s| s.admittance(omega, air));
+        self.sheets.as_ref().map(|sheet| of(sheet).unwrap_or_default())
+    }
+
+    /// Flow into air, leak and sheets over pressure, m³/s/Pa.
+    fn admittance(&self, omega: f64, air: &Air) -> Complex64 {
+        let Walls { back, face } = self.of_sheets(omega, air);
+        self.air_admittance(omega, air) + back + face
     }
 
     /// Flow into air and leak over pressure, m³/s/Pa.

@@ -5,8 +5,9 @@ use crate::analysis::in_panel::InPanel;
 use crate::analysis::placement;
 use crate::analysis::study::Study;
 use crate::design::{KeepOut, Rear, Side};
-use crate::grid::level_db;
+use crate::grid::{Transfer, level_db};
 use crate::model::driver::REFERENCE_PRESSURE_PA;
+use crate::model::sheet::Walls;
 use crate::picture::Figure;
 use num_complex::Complex64;
 use std::f64::consts::{FRAC_1_SQRT_2, TAU};
@@ -39,25 +40,24 @@ fn cavity(study: &Study, side: &Side, look: &InPanel, subject: &str) -> Figure {
     cavity_figure::figure(&conditions, hz, &load, &look.lump.magnitude(), &look.change_db)
 }
 
-/// `None` where the back does not move. Levels are those of points that send into a half space, at
+/// `None` where no wall moves. Levels are those of points that send into a half space, at
 /// 1 m: what the flows would come to before the panel's edges.
 fn sheet(study: &Study, side: &Side, subject: &str) -> Option<Figure> {
     let design = &study.design;
     let side_study = study.sides.iter().find(|s| s.name == side.name)?;
-    let ratio = side_study.cavity.sheet.as_ref()?;
+    let walls = side_study.cavity.walls.as_ref().map(Option::as_ref);
+    let grid = walls.back.or(walls.face)?.grid();
     let woofer = &side.drivers.woofer.driver;
-    let omega: Vec<f64> = ratio.grid().omega().collect();
     // Excursion is peak at the rated voltage.
     let rms = FRAC_1_SQRT_2 * design.drive_v / design.amplifier.rated_v();
     let pressure = |omega: f64, travel_m: f64| {
         let flow = omega * travel_m * rms * woofer.motor.sd_m2;
         omega * design.air.rho_kg_per_m3 * flow / TAU
     };
-    let level = |share: &dyn Fn(Complex64) -> f64| -> Vec<f64> {
-        let travel = side_study.excursion_m.woofer.iter();
-        let points = omega.iter().zip(travel).zip(ratio.values());
-        let one = |((&w, &x), &r): ((&f64, &f64), &Complex64)| {
-            level_db(pressure(w, x) * share(r), REFERENCE_PRESSURE_PA)
+    let level = |share: &dyn Fn(usize) -> f64| -> Vec<f64> {
+        let points = grid.omega().zip(&side_study.excursion_m.woofer).enumerate();
+        let one = |(i, (w, &x)): (usize, (f64, &f64))| {
+            level_db(pressure(w, x) * share(i), REFERENCE_PRESSURE_PA)
         };
         points.map(one).collect()
     };
@@ -68,10 +68,13 @@ fn sheet(study: &Study, side: &Side, subject: &str) -> Option<Figure> {
         back.material.word(),
         design.drive_v
     );
-    let hz = ratio.grid().frequency_hz();
-    let net = design.panel.rear == Rear::Room;
-    let both = level(&|r| if net { (1.0 - r).norm() } else { 1.0 });
-    Some(sheet_figure::figure(&conditions, hz, &level(&|_| 1.0), &level(&|r| r.norm()), &both))
+    let heard =
+        Walls { back: walls.back.filter(|_| design.panel.rear == Rear::Room), face: walls.face };
+    let at =
+        |ratio: Option<&Transfer>, i: usize| ratio.map_or(Complex64::default(), |r| r.values()[i]);
+    let net = level(&|i| (1.0 - at(heard.back, i) - at(heard.face, i)).norm());
+    let of_wall = walls.map(|ratio| ratio.map(|r| level(&|i| r.values()[i].norm())));
+    Some(sheet_figure::figure(&conditions, grid.frequency_hz(), level(&|_| 1.0), of_wall, net))
 }
 
 fn mm(metres: f64) -> f64 {

@@ -21,6 +21,7 @@ use crate::analysis::side::SeatResponse;
 use crate::analysis::study::{CavityStudy, SideStudy, Study};
 use crate::circuit::network::{Component, Part};
 use crate::design::Values;
+use crate::grid::Transfer;
 use serde::Serialize;
 
 /// The whole document.
@@ -51,6 +52,9 @@ struct SideDoc {
     /// Outward flow of the back sheet over inward flow of the cone; absent for a rigid back.
     #[serde(skip_serializing_if = "Option::is_none")]
     sheet: Option<SheetDoc>,
+    /// The same of the face.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    face: Option<SheetDoc>,
     /// What the panel's edges make of each driver at the first seat, over an endless panel.
     #[serde(skip_serializing_if = "Option::is_none")]
     edges: Option<EdgesDoc>,
@@ -113,6 +117,12 @@ struct VoltageDoc {
 struct SheetDoc {
     ratio_db: Vec<f64>,
     ratio_deg: Vec<f64>,
+}
+
+impl SheetDoc {
+    fn of(ratio: &Transfer) -> Self {
+        Self { ratio_db: ratio.level_db(1.0), ratio_deg: ratio.phase_deg() }
+    }
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -233,11 +243,8 @@ fn side(side: &SideStudy) -> SideDoc {
             tweeter: ComplexArrays::of(response.voltage.tweeter.values()),
         },
         cavity: cavity(&side.cavity),
-        sheet: side
-            .cavity
-            .sheet
-            .as_ref()
-            .map(|ratio| SheetDoc { ratio_db: ratio.level_db(1.0), ratio_deg: ratio.phase_deg() }),
+        sheet: side.cavity.walls.back.as_ref().map(SheetDoc::of),
+        face: side.cavity.walls.face.as_ref().map(SheetDoc::of),
         edges: side.cavity.edges.as_ref().map(|edges| EdgesDoc {
             woofer_db: edges.woofer.level_db(1.0),
             tweeter_db: edges.tweeter.level_db(1.0),

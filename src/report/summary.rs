@@ -3,6 +3,7 @@
 use super::table::{Gives, lines, plain_table, right_align};
 use super::{amplifier_text, cautions, drive_text, quantity, ratings_doc};
 use crate::analysis::back_sheet::BackSheet;
+use crate::analysis::face_sheet::FaceSheet;
 use crate::analysis::finding::Severity;
 use crate::analysis::in_panel::InPanel;
 use crate::analysis::placement::Spot;
@@ -79,7 +80,7 @@ pub fn facts(side: &SideStudy) -> Vec<[String; 2]> {
             cavity.alignment.qtc,
             units::hertz(cavity.alignment.f3_hz()),
             cavity.rigid.map_or(String::new(), |rigid| format!(
-                "with a back that does not move: {}, {:.2}; ",
+                "between walls that do not move: {}, {:.2}; ",
                 units::hertz(rigid.fc_hz),
                 rigid.qtc
             )),
@@ -141,6 +142,7 @@ fn in_panel(look: &InPanel) -> Vec<[String; 2]> {
     .replace('-', "−");
     let mut facts = vec![["Cavity".to_owned(), cavity]];
     facts.extend(look.back.iter().map(|back| ["Back".to_owned(), moves(back)]));
+    facts.extend(look.face.iter().map(|face| ["Face".to_owned(), follows(face)]));
     facts.push(["Lobe".to_owned(), lobe]);
     facts
 }
@@ -154,6 +156,16 @@ fn moves(back: &BackSheet) -> String {
         units::hertz(review.peak.frequency_hz),
         units::significant(1e3 * review.extra_volume_m3, 2),
         review.deflection_over_limit
+    )
+}
+
+/// How far the face is from a wall.
+fn follows(face: &FaceSheet) -> String {
+    format!(
+        "moves at most {:.2} times the cone's air, at {}; adds {} l to the cavity",
+        10f64.powf(face.peak.level_db / 20.0),
+        units::hertz(face.peak.frequency_hz),
+        units::significant(1e3 * face.extra_volume_m3, 2)
     )
 }
 

@@ -1,6 +1,7 @@
 //! What the edges of a panel do must keep its symmetries and its limits.
 
 use super::tried;
+use num_complex::Complex64;
 use proptest::prelude::*;
 use slabtone::analysis::panel_edges::PanelEdges;
 use slabtone::design::{Design, Way};
@@ -9,7 +10,8 @@ use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Embedded};
 use slabtone::model::air::Air;
 use slabtone::model::edges::slab::Slab;
-use slabtone::model::edges::{Disc, EdgeField};
+use slabtone::model::edges::{Disc, EdgeField, Patch};
+use slabtone::model::piston::directivity;
 use slabtone::model::place::Point;
 use std::path::Path;
 
@@ -87,6 +89,47 @@ proptest! {
             for (a, b) in field.ratio(0, &other).values().iter().zip(heard.values()) {
                 prop_assert!((a - b).norm() < 1e-6, "{a} is not {b}");
             }
+        }
+    }
+}
+
+/// A small patch on the face is a driver there; a large one loses half at low notes, and from the
+/// face what it sends to the front is what one on the back sends behind.
+#[test]
+fn a_patch_on_the_face_is_a_driver_as_large() {
+    let slab = Slab { width_m: 0.6, height_m: 0.35, thickness_m: 0.05 };
+    let grid = Grid::log(1.0, 12_000.0, 60).expect("sound");
+    let side_m = 0.02;
+    let disc = Disc { x_m: 0.1, y_m: -0.05, radius_m: side_m / std::f64::consts::PI.sqrt() };
+    let around = |x: f64, half: f64| [x - half, x + half];
+    let small = Patch { x_m: around(0.1, 0.5 * side_m), y_m: around(-0.05, 0.5 * side_m) };
+    let large = Patch { x_m: around(0.05, 0.15), y_m: around(0.0, 0.1) };
+    let air = Air::default();
+    let field = EdgeField::new(&slab, &[disc], &[small, large], &grid, &air).expect("sound");
+    let k: Vec<f64> = grid.omega().map(|w| w / air.c_m_per_s).collect();
+    for place in [Point::new(0.3, 0.1, 1.2), Point::new(-1.1, 0.4, 0.9)] {
+        let own_m = Point::new(disc.x_m, disc.y_m, 0.0).distance_m(&place);
+        let origin_m = Point::default().distance_m(&place);
+        let sine = Point::new(disc.x_m, disc.y_m, 0.0).angle_off_axis_rad(&place).sin();
+        let patch = field.front_at(0, &place, &k);
+        for ((patch, driver), k) in patch.iter().zip(field.ratio_at(0, &place, &k)).zip(&k) {
+            let way = Complex64::from_polar(own_m / origin_m, k * (own_m - origin_m));
+            // The driver's is told over its own beam in an endless panel.
+            let got = patch * way / directivity(k * disc.radius_m * sine);
+            assert!((got - driver).norm() < 0.03 * driver.norm().max(0.5), "{k}/m: {got} {driver}");
+        }
+        let far = Point::new(9.0 * place.x_m, 9.0 * place.y_m, 9.0 * place.z_m);
+        let low = field.front_at(1, &far, &k)[0].norm();
+        assert!((low - 0.5).abs() < 0.02, "{low}");
+        let behind = Point { z_m: -place.z_m - slab.thickness_m, ..place };
+        let (front, rear) = (field.front_at(1, &place, &k), field.rear_at(1, &behind, &k));
+        for (k, (front, rear)) in k.iter().zip(front.iter().zip(&rear)).take(25) {
+            // The distance that either is told over differs.
+            let to = Point::default();
+            let (a, b) = (to.distance_m(&place), to.distance_m(&behind));
+            let rear = rear * Complex64::from_polar(a / b, k * (a - b));
+            // Both are polynomials through the same nodes, of phases told from unlike distances.
+            assert!((front - rear).norm() < 1e-3, "{k}/m: {front} is not {rear}");
         }
     }
 }

@@ -4,6 +4,7 @@ use crate::random::log_between;
 use approx::assert_relative_eq;
 use num_complex::Complex64;
 use proptest::prelude::*;
+use slabtone::analysis::bay_walls;
 use slabtone::analysis::cone_load::{self, ConeLoad};
 use slabtone::design::{Along, Rib};
 use slabtone::input::design_file;
@@ -15,7 +16,7 @@ use slabtone::model::material::Material;
 use slabtone::model::plate::Plate;
 use slabtone::model::plate::edge::{Edges, Fixing};
 use slabtone::model::plate::section::{Moduli, Skin};
-use slabtone::model::sheet::{Layout, Rear, Ribs, Sheet};
+use slabtone::model::sheet::{Layout, Rear, Ribs, Sheet, Walls};
 use slabtone::model::wave_cavity::{Disc, WaveCavity, WaveField, WaveFill};
 use std::f64::consts::TAU;
 use std::path::Path;
@@ -81,7 +82,15 @@ fn cavity() -> impl Strategy<Value = WaveCavity> {
 
 fn coupled(cavity: WaveCavity, layout: &Layout) -> CoupledCavity {
     let field = WaveField::new(cavity, &[DISC], 20e3);
-    CoupledCavity::new(&field, &Sheet::new(layout, &cavity.air), &[DISC])
+    CoupledCavity::new(&field, Walls::back(&Sheet::new(layout, &cavity.air)), &[DISC])
+}
+
+/// The cavity between two sheets.
+fn between(cavity: WaveCavity, back: &Layout, face: &Layout) -> CoupledCavity {
+    let field = WaveField::new(cavity, &[DISC], 20e3);
+    let [back, face] = [back, face].map(|layout| Sheet::new(layout, &cavity.air));
+    let walls = Walls { back: Some(&back), face: Some(&face) };
+    CoupledCavity::new(&field, walls, &[DISC])
 }
 
 proptest! {
@@ -94,9 +103,51 @@ proptest! {
             let omega = TAU * 20.0 * 1000f64.powf(f64::from(i) / 39.0);
             let answer = coupled.answer_at(omega, 0).unwrap();
             let z = answer.impedance;
-            prop_assert!(z.is_finite() && answer.flow_ratio.is_finite());
+            prop_assert!(z.is_finite() && answer.flow_ratio.back.is_finite());
             prop_assert!(answer.deflection.is_finite() && answer.leak_ratio.is_finite());
             prop_assert!(z.re >= -1e-7 * z.norm(), "{z} at {} Hz", omega / TAU);
+        }
+    }
+
+    #[test]
+    fn a_cavity_between_any_two_sheets_is_passive_and_finite(
+        cavity in cavity(), back in layout(), face in layout(),
+    ) {
+        let coupled = between(cavity, &back, &face);
+        for i in 0..30 {
+            let omega = TAU * 20.0 * 1000f64.powf(f64::from(i) / 29.0);
+            let answer = coupled.answer_at(omega, 0).unwrap();
+            let (z, ratio) = (answer.impedance, answer.flow_ratio);
+            prop_assert!(z.is_finite() && ratio.back.is_finite() && ratio.face.is_finite());
+            prop_assert!(answer.deflection.is_finite() && answer.leak_ratio.is_finite());
+            prop_assert!(z.re >= -1e-7 * z.norm(), "{z} at {} Hz", omega / TAU);
+        }
+    }
+
+    /// At low notes each wall takes its share of the flow: what air, leak and the sheets let through
+    /// stands in parallel.
+    #[test]
+    fn slow_air_parts_between_both_walls(
+        mut cavity in cavity(), back in layout(), face in layout(),
+    ) {
+        // Slow enough that the air's mass along a soft sheet is nothing.
+        let omega = TAU * 0.1;
+        cavity.leak_pa_s_per_m3 = None;
+        cavity.loss = AirLoss::Hysteretic { eta: 1e-4 };
+        cavity.fill = WaveFill::None;
+        let whole = |layout: Layout| Layout {
+            corner_m: [0.0; 2], sides_m: [0.36, 0.25], ribs: Ribs::none(), rear: Rear::Open, ..layout
+        };
+        let (back, face) = (whole(back), whole(face));
+        let flow = |layout: &Layout| Sheet::new(layout, &cavity.air).admittance(omega, &cavity.air);
+        let all = flow(&back) + flow(&face) + 1.0 / cavity.uniform_impedance(omega);
+        let answer = between(cavity, &back, &face).answer_at(omega, 0).unwrap();
+        for (got, want) in [
+            (answer.flow_ratio.back, flow(&back) / all),
+            (answer.flow_ratio.face, flow(&face) / all),
+            (answer.impedance, 1.0 / all),
+        ] {
+            prop_assert!((got - want).norm() < 3e-3 * want.norm(), "{got} {want}");
         }
     }
 
@@ -114,8 +165,8 @@ proptest! {
         let air = 1.0 / cavity.uniform_impedance(omega);
         let answer = coupled(cavity, &covers).answer_at(omega, 0).unwrap();
         let ratio = sheet / (sheet + air);
-        prop_assert!((answer.flow_ratio - ratio).norm() < 3e-3 * ratio.norm(),
-            "{} {ratio}", answer.flow_ratio);
+        prop_assert!((answer.flow_ratio.back - ratio).norm() < 3e-3 * ratio.norm(),
+            "{} {ratio}", answer.flow_ratio.back);
         let z = 1.0 / (sheet + air);
         prop_assert!((answer.impedance - z).norm() < 3e-3 * z.norm(), "{} {z}", answer.impedance);
     }
@@ -147,7 +198,7 @@ fn no_sheet_is_the_rigid_field_and_a_very_stiff_one_tends_to_it() {
     let cavity = WaveCavity::bare([0.36, 0.25, 0.03], Air::default());
     let field = WaveField::new(cavity, &[DISC], 20e3);
     let none = Sheet { bays: Vec::new(), rear: Rear::Open };
-    let none = CoupledCavity::new(&field, &none, &[DISC]);
+    let none = CoupledCavity::new(&field, Walls::back(&none), &[DISC]);
     let layout = |thickness_m: f64| Layout {
         corner_m: [0.0; 2],
         sides_m: [0.36, 0.25],
@@ -161,7 +212,7 @@ fn no_sheet_is_the_rigid_field_and_a_very_stiff_one_tends_to_it() {
     for hz in [30.0, 200.0, 480.0, 900.0, 2500.0, 9000.0] {
         let rigid = field.impedance_at(TAU * hz, &field.own(&DISC));
         let alone = none.answer_at(TAU * hz, 0).unwrap();
-        assert_eq!((alone.impedance, alone.flow_ratio), (rigid, Complex64::default()));
+        assert_eq!((alone.impedance, alone.flow_ratio.back), (rigid, Complex64::default()));
         let off = |c: &CoupledCavity| {
             (c.answer_at(TAU * hz, 0).unwrap().impedance - rigid).norm() / rigid.norm()
         };
@@ -197,13 +248,52 @@ fn a_mirrored_side_has_the_load_of_its_own_cavity() {
     let (right, air) = (&design.sides[1], &design.air);
     assert!(right.bay().x_m > 0.0);
     let (field, rear) = cone_load::rigid(right, air);
-    let sheet = Sheet::new(&cone_load::layout(&right.bay(), &design.panel), air);
-    let own = CoupledCavity::new(&field, &sheet, &[rear.disc]);
+    let sheets = bay_walls::sheets(&design, right);
+    let own = CoupledCavity::new(&field, sheets.as_ref().map(Option::as_deref), &[rear.disc]);
     let shared = ConeLoad::of(&design, right);
     for hz in [40.0, 180.0, 420.0, 610.0, 950.0, 1900.0, 6000.0] {
         let omega = TAU * hz;
         let want = rear.load(omega, own.answer_at(omega, 0).expect("the cone").impedance);
         let got = shared.at(omega);
         assert!((got - want).norm() < 1e-6 * want.norm(), "{hz} Hz: {got} is not {want}");
+    }
+}
+
+/// A face too stiff to move leaves the back as it is behind a wall, and the other way round. A face
+/// like the back, in a cavity the same from both sides, moves as it but for the cone's near field.
+#[test]
+fn a_wall_that_cannot_move_is_a_wall() {
+    let cavity = WaveCavity::bare([0.36, 0.25, 0.03], Air::default());
+    let field = WaveField::new(cavity, &[DISC], 20e3);
+    let sheet = |thickness_m: f64| {
+        let layout = Layout {
+            corner_m: [0.0; 2],
+            sides_m: [0.36, 0.25],
+            section: Material::Plywood.skin(thickness_m, None).section(),
+            edges: Edges::all(Fixing::Clamped),
+            ribs: Ribs::none(),
+            rear: Rear::Open,
+            outside_mass: false,
+        };
+        Sheet::new(&layout, &cavity.air)
+    };
+    let (soft, stiff) = (sheet(0.004), sheet(2.0));
+    let of = |back, face| CoupledCavity::new(&field, Walls { back, face }, &[DISC]);
+    let (alone, beside) = (of(Some(&soft), None), of(Some(&soft), Some(&stiff)));
+    let (face, before) = (of(None, Some(&soft)), of(Some(&stiff), Some(&soft)));
+    let twins = of(Some(&soft), Some(&soft));
+    for hz in [30.0, 130.0, 290.0, 480.0, 900.0, 2500.0] {
+        let answer = |c: &CoupledCavity| c.answer_at(TAU * hz, 0).unwrap();
+        let near = |a: Complex64, b: Complex64| {
+            assert!((a - b).norm() < 2e-3 * b.norm(), "{hz} Hz: {a} is not {b}");
+        };
+        near(answer(&beside).impedance, answer(&alone).impedance);
+        near(answer(&beside).flow_ratio.back, answer(&alone).flow_ratio.back);
+        near(answer(&before).impedance, answer(&face).impedance);
+        near(answer(&before).flow_ratio.face, answer(&face).flow_ratio.face);
+        if hz < 200.0 {
+            let ratio = answer(&twins).flow_ratio;
+            assert!((ratio.face - ratio.back).norm() < 0.02 * ratio.back.norm(), "{hz} Hz");
+        }
     }
 }

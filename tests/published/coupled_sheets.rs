@@ -9,7 +9,7 @@ use crate::plates;
 use crate::rows::{Row, rows};
 use num_complex::Complex64;
 use slabtone::analysis::sheet::{Remedy, SheetCase};
-use slabtone::grid::{Grid, level_db, wrap_deg};
+use slabtone::grid::{Grid, Transfer, level_db, wrap_deg};
 use slabtone::model::air::{Air, STANDARD_PRESSURE_PA};
 use slabtone::model::coupled_cavity::{CoupledCavity, Response};
 use slabtone::model::fluid::{AirLoss, Foam};
@@ -17,16 +17,16 @@ use slabtone::model::material::Material;
 use slabtone::model::plate::Plate;
 use slabtone::model::plate::edge::{Edges, Fixing};
 use slabtone::model::plate::section::Section;
-use slabtone::model::sheet::{Bay, Layout, Rear, Ribs, Sheet};
+use slabtone::model::sheet::{Bay, Layout, Rear, Ribs, Sheet, Walls};
 use slabtone::model::wave_cavity::{Disc, WaveCavity, WaveField, WaveFill};
 
 const ELEMENTS: &str = include_str!("data/coupled_sheets.toml");
 const IMPEDANCE: [&str; 2] = ["z_re_pa_s_per_m3", "z_im_pa_s_per_m3"];
 
-fn respond(row: &Row, cavity: WaveCavity, sheet: &Sheet, disc: Disc) -> Response {
+fn respond(row: &Row, cavity: WaveCavity, sheets: Walls<Option<&Sheet>>, disc: Disc) -> Response {
     let grid = Grid::from_points(row.numbers("frequency_hz")).expect("rising frequencies");
     let field = WaveField::new(cavity, &[disc], grid.stop_hz());
-    CoupledCavity::new(&field, sheet, &[disc]).answer_on(&grid, 0).expect("there is one cone")
+    CoupledCavity::new(&field, sheets, &[disc]).answer_on(&grid, 0).expect("there is one cone")
 }
 
 fn levels(ratio: &[Complex64]) -> Vec<f64> {
@@ -48,8 +48,8 @@ fn a_sheet_on_every_standing_wave_moves_as_the_modal_method_says() {
             outside_mass: false,
         };
         let sheet = Sheet::new(&layout, &cavity.air);
-        let found = respond(&row, cavity, &sheet, disc(&row));
-        let ratio = found.flow_ratio.values();
+        let found = respond(&row, cavity, Walls::back(&sheet), disc(&row));
+        let ratio = found.flow_ratio.back.values();
         let db = levels(ratio);
         row.check_all("ratio_db", &db);
         let want = row.expected_numbers("ratio_deg");
@@ -62,7 +62,7 @@ fn a_sheet_on_every_standing_wave_moves_as_the_modal_method_says() {
             ("uniform_with_air_loss_error_db", row.number("eta_air")),
             ("uniform_lossless_air_error_db", 0.0),
         ] {
-            let error = found.flow_ratio.grid().omega().zip(&db).map(|(omega, db)| {
+            let error = found.flow_ratio.back.grid().omega().zip(&db).map(|(omega, db)| {
                 let flow = sheet.admittance(omega, &cavity.air);
                 let air = Complex64::new(0.0, omega * volume) / Complex64::new(1.0, loss);
                 level_db((flow / (flow + air)).norm(), 1.0) - db
@@ -73,9 +73,13 @@ fn a_sheet_on_every_standing_wave_moves_as_the_modal_method_says() {
     }
 }
 
-/// The sheet that a row of elements states, bay by bay.
-fn stated_sheet(row: &Row) -> Sheet {
-    let plate = row.numbers("plate");
+/// The sheet that a row of elements states under the keys `plate` and `bays`, bay by bay; `None` for
+/// a rigid wall.
+fn stated_sheet(row: &Row, plate: &str, bays: &str) -> Option<Sheet> {
+    let plate = row.numbers(plate);
+    if plate.is_empty() {
+        return None;
+    }
     let lossy = |d: f64| Complex64::new(d, d * plate[4]);
     let section = Section {
         x_n_m: lossy(plate[0]),
@@ -88,7 +92,7 @@ fn stated_sheet(row: &Row) -> Sheet {
         f64::INFINITY => Fixing::Clamped,
         _ => Fixing::Elastic { stiffness_n: over_m * stiffness_n_m },
     };
-    let bays = row.lists("bays").into_iter().map(|b| {
+    let bays = row.lists(bays).into_iter().map(|b| {
         let edges = Edges {
             x: [fixing(b[4], plate[0]), fixing(b[5], plate[0])],
             y: [fixing(b[6], plate[1]), fixing(b[7], plate[1])],
@@ -96,32 +100,59 @@ fn stated_sheet(row: &Row) -> Sheet {
         Bay { plate: Plate::new([b[2], b[3]], &section, &edges), corner_m: [b[0], b[1]] }
     });
     let gap = row.numbers("gap_m").first().map(|&depth_m| Rear::Gap { depth_m });
-    Sheet { bays: bays.collect(), rear: gap.unwrap_or(Rear::Open) }
+    Some(Sheet { bays: bays.collect(), rear: gap.unwrap_or(Rear::Open) })
+}
+
+/// The cavity of a row of elements between its sheets.
+fn stated(row: &Row) -> Response {
+    let air = Air::dry(row.number("temperature_c"), STANDARD_PRESSURE_PA);
+    let [lx, ly, lz] = row.numbers("outline_m")[..] else { panic!("three sides") };
+    let fill = match row.numbers("foam_m_and_resistivity")[..] {
+        [thickness_m, flow_resistivity_pa_s_per_m2] => {
+            WaveFill::Back { foam: Foam { flow_resistivity_pa_s_per_m2 }, thickness_m }
+        }
+        _ => WaveFill::None,
+    };
+    let cavity = WaveCavity {
+        fill,
+        loss: AirLoss::Hysteretic { eta: row.number("eta_air") },
+        leak_pa_s_per_m3: row.numbers("leak_pa_s_per_m3").first().copied(),
+        ..WaveCavity::bare([lx, ly, lz], air)
+    };
+    let [x_m, y_m, radius_m] = row.numbers("disc_m")[..] else { panic!("three numbers") };
+    let back = stated_sheet(row, "plate", "bays");
+    let face = stated_sheet(row, "face_plate", "face_bays");
+    let sheets = Walls { back: back.as_ref(), face: face.as_ref() };
+    respond(row, cavity, sheets, Disc { x_m, y_m, radius_m })
+}
+
+fn check_ratio(row: &Row, key: &str, ratio: &Transfer) {
+    row.check_all(&format!("{key}_db"), &levels(ratio.values()));
+    row.check_all(&format!("{key}_phase_deg"), &ratio.phase_deg());
 }
 
 #[test]
 fn clamped_elastic_and_ribbed_sheets_move_as_plate_elements_say() {
     for row in rows(ELEMENTS, "coupled_sheet", 4) {
-        let air = Air::dry(row.number("temperature_c"), STANDARD_PRESSURE_PA);
-        let [lx, ly, lz] = row.numbers("outline_m")[..] else { panic!("three sides") };
-        let fill = match row.numbers("foam_m_and_resistivity")[..] {
-            [thickness_m, flow_resistivity_pa_s_per_m2] => {
-                WaveFill::Back { foam: Foam { flow_resistivity_pa_s_per_m2 }, thickness_m }
-            }
-            _ => WaveFill::None,
-        };
-        let cavity = WaveCavity {
-            fill,
-            loss: AirLoss::Hysteretic { eta: row.number("eta_air") },
-            leak_pa_s_per_m3: row.numbers("leak_pa_s_per_m3").first().copied(),
-            ..WaveCavity::bare([lx, ly, lz], air)
-        };
-        let [x_m, y_m, radius_m] = row.numbers("disc_m")[..] else { panic!("three numbers") };
-        let found = respond(&row, cavity, &stated_sheet(&row), Disc { x_m, y_m, radius_m });
-        let ratio = found.flow_ratio.values();
-        row.check_all("ratio_db", &levels(ratio));
-        row.check_all("ratio_phase_deg", &found.flow_ratio.phase_deg());
+        let found = stated(&row);
+        check_ratio(&row, "ratio", &found.flow_ratio.back);
         row.check_all("deflection_m_per_m3_s", &found.deflection);
+        row.check_pairs(IMPEDANCE, found.impedance.values());
+        row.done();
+    }
+}
+
+#[test]
+fn a_face_moves_with_the_back_and_by_itself_as_plate_elements_say() {
+    for row in rows(ELEMENTS, "coupled_face", 3) {
+        let found = stated(&row);
+        check_ratio(&row, "face_ratio", &found.flow_ratio.face);
+        if row.numbers("plate").is_empty() {
+            assert!(found.flow_ratio.back.values().iter().all(|r| r.norm() == 0.0));
+        } else {
+            check_ratio(&row, "ratio", &found.flow_ratio.back);
+            row.check_all("deflection_m_per_m3_s", &found.deflection);
+        }
         row.check_pairs(IMPEDANCE, found.impedance.values());
         row.done();
     }
@@ -155,6 +186,7 @@ fn a_review_finds_where_a_sheet_moves_more_than_the_cone_and_what_helps() {
         let case = SheetCase {
             field: &field,
             disc,
+            face: None,
             layout,
             skin,
             coating: None,

@@ -1,4 +1,4 @@
-//! The shapes in which a sheet moves on its cavity.
+//! The shapes in which the sheets of a cavity move on it, each sheet by itself or both as one.
 //!
 //! From the modes in vacuo, those with the cavity's still air on them are made: its spring under
 //! uniform motion, its mass under every other. They nearly part the coupled equations, so that few
@@ -6,38 +6,36 @@
 //! no wave (of other symmetry) part exactly and are solved apart.
 
 use super::still_mass;
+use super::wall::Wall;
 use crate::model::air::Air;
-use crate::model::plate::Plate;
-use crate::model::sheet::Sheet;
+use crate::model::sheet::{Sheet, Walls};
 use crate::model::wave_cavity::lattice::Lattice;
 use nalgebra::{Cholesky, DMatrix, DVector, SymmetricEigen};
 use num_complex::Complex64;
+use std::sync::Arc;
 
 /// Shapes up to this much above the range's top move freely in it.
 const KEPT_OVER_TOP: f64 = 2.5;
-/// Points along either side of a bay at which the deflection is watched.
-const WATCHED: usize = 7;
 /// Overlaps below this part of a shape's largest are zero but for rounding.
 const NOTHING: f64 = 1e-7;
-/// Most modes of all bays together; higher ones count by their compliance.
-const MOST_MODES: usize = 128;
 
-/// The modes of all bays in vacuo; of each bay one shape more stands for what it leaves out.
+/// The modes of all bays in vacuo, those of the back first; of each bay one shape more stands for
+/// what it leaves out.
 #[derive(Debug)]
 pub(super) struct Dry {
     /// Stiffness of each, 1/s² (1/compliance of the shape that stands for others).
     pub stiffness: Vec<Complex64>,
     /// Mass of each: 1, or 0 for a shape that stands for others.
     pub mass: Vec<f64>,
-    /// √(ε/A) L: a row per shape, a column per wave.
-    pub overlap: DMatrix<f64>,
-    /// Volume per amplitude.
-    pub volume: Vec<f64>,
-    /// Deflection per amplitude: a row per point, a column per shape.
+    /// √(ε/A) L at each wall: a row per shape, a column per wave.
+    pub overlap: Walls<DMatrix<f64>>,
+    /// Volume per amplitude at each wall.
+    pub volume: Walls<Vec<f64>>,
+    /// Deflection of the back per amplitude: a row per point, a column per shape.
     pub deflection: DMatrix<f64>,
 }
 
-/// Air on both sides of the sheet, m.
+/// Air on both sides of the back, m.
 pub(super) struct Depths {
     pub cavity_m: f64,
     pub gap_m: Option<f64>,
@@ -51,59 +49,54 @@ pub(super) struct Family {
     /// 1/ω² of each, s².
     slowness: Vec<f64>,
     /// Of each: its push by uniform pressure, and by the waves one by one.
-    overlap: DMatrix<f64>,
-    /// ρ/(κ sinh κL) of each wave: how still air carries pressure across.
+    overlap: Walls<DMatrix<f64>>,
+    still: Arc<Still>,
+}
+
+/// The mass of still air by each wave, kg/m²; zero for the uniform one.
+#[derive(Debug)]
+struct Still {
+    /// At each wall, the other held.
+    own: Walls<Vec<f64>>,
+    /// ρ/(κ sinh κL): how it carries pressure across.
     across: Vec<f64>,
 }
 
-impl Dry {
-    /// The modes of `sheet`, with the waves of `lattice` over an outline of `area_m2`.
-    pub fn new(sheet: &Sheet, lattice: &Lattice, area_m2: f64) -> Self {
-        let waves: Vec<[usize; 2]> =
-            lattice.modes.iter().map(|mode| mode.index.map(|i| i as usize)).collect();
-        let limit = highest(sheet);
-        let counts: Vec<usize> = sheet.bays.iter().map(|bay| kept(&bay.plate, limit)).collect();
-        let size = counts.iter().map(|count| count + 1).sum();
-        let watched = WATCHED * WATCHED;
-        let mut this = Self {
-            stiffness: Vec::new(),
-            mass: Vec::new(),
-            overlap: DMatrix::zeros(size, waves.len()),
-            volume: Vec::new(),
-            deflection: DMatrix::zeros(watched * counts.len(), size),
+impl Still {
+    fn new(lattice: &Lattice, depths: &Depths, air: &Air) -> Self {
+        let (rho, depth) = (air.rho_kg_per_m3, depths.cavity_m);
+        let of = |mass: &dyn Fn(f64) -> f64| -> Vec<f64> {
+            let kappas = lattice.modes.iter().map(|mode| mode.kappa_per_m);
+            kappas.map(|kappa| if kappa > 0.0 { mass(kappa) } else { 0.0 }).collect()
         };
-        for (b, (bay, &count)) in sheet.bays.iter().zip(&counts).enumerate() {
-            let (first, plate) = (this.mass.len(), &bay.plate);
-            let all = plate.overlaps(bay.corner_m, lattice.size_m, &waves);
-            let mut rest = plate.left_out_m3_per_pa();
-            for (k, mode) in plate.modes().iter().enumerate() {
-                if k < count {
-                    this.push(mode.stiffness(), 1.0, mode.volume_m2_per_sqrt_kg);
-                    this.overlap.set_row(first + k, &all.row(k));
-                } else {
-                    rest += mode.volume_m2_per_sqrt_kg.powi(2) / mode.stiffness();
-                }
-            }
-            this.push(1.0 / least(rest, plate), 0.0, 1.0);
-            this.overlap.set_row(first + count, &all.row(plate.modes().len()));
-            for point in 0..watched {
-                let row = watched * b + point;
-                for (k, shape) in shapes_at(plate, point).iter().take(count).enumerate() {
-                    this.deflection[(row, first + k)] = *shape;
-                }
-                this.deflection[(row, first + count)] = 1.0 / plate.area_m2();
-            }
+        let inside = |kappa: f64| still_mass(air, depth, kappa);
+        let behind = |kappa: f64| depths.gap_m.map_or(0.0, |gap_m| still_mass(air, gap_m, kappa));
+        Self {
+            own: Walls { back: of(&|kappa| inside(kappa) + behind(kappa)), face: of(&inside) },
+            across: of(&|kappa| rho / (kappa * (kappa * depth).sinh())),
         }
-        for (mut column, mode) in this.overlap.column_iter_mut().zip(&lattice.modes) {
-            column *= (mode.epsilon / area_m2).sqrt();
-        }
-        this
     }
+}
 
-    fn push(&mut self, stiffness: Complex64, mass: f64, volume: f64) {
-        self.stiffness.push(stiffness);
-        self.mass.push(mass);
-        self.volume.push(volume);
+impl Dry {
+    /// The modes of the sheets of `walls`, with the waves of `lattice` over an outline of `area_m2`.
+    pub fn new(walls: &Walls<Option<&Sheet>>, lattice: &Lattice, area_m2: f64) -> Self {
+        let Walls { back, face } = walls.map(|sheet| Wall::new(sheet, lattice, area_m2));
+        let (of_back, of_face) = (back.mass.len(), face.mass.len());
+        let nothing = |size: usize| vec![0.0; size];
+        Self {
+            stiffness: [back.stiffness, face.stiffness].concat(),
+            mass: [back.mass, face.mass].concat(),
+            overlap: Walls {
+                back: back.overlap.resize_vertically(of_back + of_face, 0.0),
+                face: face.overlap.insert_rows(0, of_back, 0.0),
+            },
+            volume: Walls {
+                back: [back.volume, nothing(of_face)].concat(),
+                face: [nothing(of_back), face.volume].concat(),
+            },
+            deflection: back.deflection.resize_horizontally(of_back + of_face, 0.0),
+        }
     }
 
     /// How many points are watched.
@@ -113,25 +106,21 @@ impl Dry {
 
     /// The shapes with still air on them, parted by what waves they share.
     pub fn families(&self, lattice: &Lattice, depths: &Depths, air: &Air) -> Vec<Family> {
-        let sides = || [Some(depths.cavity_m), depths.gap_m].into_iter().flatten();
-        let spring: f64 = sides().map(|depth| air.bulk_modulus_pa() / depth).sum();
-        let kappas = || lattice.modes.iter().map(|mode| mode.kappa_per_m);
-        let mass = |kappa: f64| sides().map(|depth| still_mass(air, depth, kappa)).sum::<f64>();
-        let masses: Vec<f64> =
-            kappas().map(|kappa| if kappa > 0.0 { mass(kappa) } else { 0.0 }).collect();
-        let across = |kappa: f64| air.rho_kg_per_m3 / (kappa * (kappa * depths.cavity_m).sinh());
-        let across: Vec<f64> =
-            kappas().map(|kappa| if kappa > 0.0 { across(kappa) } else { 0.0 }).collect();
+        let still = Arc::new(Still::new(lattice, depths, air));
+        let springs = Springs {
+            cavity: air.bulk_modulus_pa() / depths.cavity_m,
+            behind: depths.gap_m.map_or(0.0, |gap_m| air.bulk_modulus_pa() / gap_m),
+        };
         let mut families = Vec::new();
         for rows in parted(&self.overlap) {
-            let Some((shapes, slowness)) = self.wet(&rows, spring, &masses) else { continue };
-            let overlap = shapes.tr_mul(&self.overlap);
+            let Some((shapes, slowness)) = self.wet(&rows, &springs, &still) else { continue };
+            let overlap = self.overlap.as_ref().map(|wall| shapes.tr_mul(wall));
             for columns in parted(&overlap) {
                 families.push(Family {
                     shapes: shapes.select_columns(&columns),
                     slowness: columns.iter().map(|&k| slowness[k]).collect(),
-                    overlap: overlap.select_rows(&columns),
-                    across: across.clone(),
+                    overlap: overlap.as_ref().map(|wall| wall.select_rows(&columns)),
+                    still: Arc::clone(&still),
                 });
             }
         }
@@ -139,17 +128,33 @@ impl Dry {
     }
 
     /// M v = (1/ω²) K v with vᵀKv = 1 among the modes `rows`, by rising frequency.
-    fn wet(&self, rows: &[usize], spring: f64, masses: &[f64]) -> Option<(DMatrix<f64>, Vec<f64>)> {
-        let overlap = self.overlap.select_rows(rows);
-        let uniform = overlap.column(0);
+    fn wet(
+        &self,
+        rows: &[usize],
+        springs: &Springs,
+        still: &Still,
+    ) -> Option<(DMatrix<f64>, Vec<f64>)> {
+        let Walls { back, face } = self.overlap.as_ref().map(|wall| wall.select_rows(rows));
         let own = DVector::from_fn(rows.len(), |i, _| self.stiffness[rows[i]].re);
-        let stiffness = DMatrix::from_diagonal(&own) + uniform * uniform.transpose() * spring;
+        let squeezed = back.column(0) + face.column(0);
+        let stiffness = DMatrix::from_diagonal(&own)
+            + &squeezed * squeezed.transpose() * springs.cavity
+            + back.column(0) * back.column(0).transpose() * springs.behind;
         let own = DVector::from_fn(rows.len(), |i, _| self.mass[rows[i]]);
-        let mut carried = overlap.clone();
-        for (mut column, &mass) in carried.column_iter_mut().zip(masses) {
-            column *= mass;
+        // Of each wave: what the motion of either wall presses on the back, and on the face.
+        let carried = |own: &DMatrix<f64>, of_own: &[f64], other: &DMatrix<f64>| {
+            let mut carried = own.clone();
+            for (n, mut column) in carried.column_iter_mut().enumerate() {
+                column *= of_own[n];
+                column.axpy(still.across[n], &other.column(n), 1.0);
+            }
+            carried
+        };
+        let mut mass = DMatrix::from_diagonal(&own);
+        mass += carried(&back, &still.own.back, &face) * back.transpose();
+        if face.amax() > 0.0 {
+            mass += carried(&face, &still.own.face, &back) * face.transpose();
         }
-        let mass = DMatrix::from_diagonal(&own) + carried * overlap.transpose();
         let factor = Cholesky::new(stiffness)?.l();
         let half = factor.solve_lower_triangular(&mass)?;
         let eigen = SymmetricEigen::new(factor.solve_lower_triangular(&half.transpose())?);
@@ -163,6 +168,14 @@ impl Dry {
         }
         Some((shapes, order.iter().map(|&k| eigen.eigenvalues[k].max(0.0)).collect()))
     }
+}
+
+/// The springs of air under uniform motion, Pa/m.
+struct Springs {
+    /// Between the walls.
+    cavity: f64,
+    /// Behind the back.
+    behind: f64,
 }
 
 /// Shapes chosen for a range of frequencies.
@@ -180,13 +193,18 @@ impl Family {
         let limit = (KEPT_OVER_TOP * top).powi(-2);
         let count = self.slowness.partition_point(|&slowness| slowness >= limit);
         let all = self.slowness.len();
-        let pushes = [self.overlap.column(0).into_owned()].into_iter();
-        let pushes: Vec<DVector<f64>> = pushes
-            .chain(means.iter().map(|means| {
-                let across = means.iter().zip(&self.across).map(|(d, x)| d * x);
-                &self.overlap * DVector::from_iterator(self.across.len(), across)
-            }))
-            .collect();
+        let Walls { back, face } = &self.overlap;
+        let still = &self.still;
+        // On each wall by itself: where one has more loss than the other they do not keep step.
+        let walls = [(back, &still.across), (face, &still.own.face)];
+        let pushes = walls.into_iter().flat_map(|(wall, mass)| {
+            let of_cone = move |means: &Vec<f64>| {
+                let values = means.iter().zip(mass).map(|(d, x)| d * x);
+                wall * DVector::from_iterator(mass.len(), values)
+            };
+            std::iter::once(wall.column(0).into_owned()).chain(means.iter().map(of_cone))
+        });
+        let pushes: Vec<DVector<f64>> = pushes.filter(|push| push.norm() > 0.0).collect();
         if count + pushes.len() >= all {
             return Shapes { columns: self.shapes.clone(), slowness: self.slowness.clone() };
         }
@@ -212,37 +230,14 @@ impl Family {
     }
 }
 
-/// The frequency of the last mode that is kept where all bays together have too many, rad/s.
-fn highest(sheet: &Sheet) -> f64 {
-    let mut all: Vec<f64> =
-        sheet.bays.iter().flat_map(|bay| bay.plate.modes()).map(|m| m.omega_rad_per_s).collect();
-    all.sort_by(f64::total_cmp);
-    all.get(MOST_MODES).copied().unwrap_or(f64::INFINITY)
-}
-
-fn kept(plate: &Plate, limit: f64) -> usize {
-    plate.modes().partition_point(|mode| mode.omega_rad_per_s < limit)
-}
-
-/// A compliance that can be inverted: a billionth of the plate's own at least.
-fn least(compliance: Complex64, plate: &Plate) -> Complex64 {
-    let floor = 1e-9 * plate.static_compliance_m3_per_pa();
-    if compliance.re > floor { compliance } else { floor.into() }
-}
-
-fn shapes_at(plate: &Plate, point: usize) -> Vec<f64> {
-    let place = |index: usize| (index + 1) as f64 / (WATCHED + 1) as f64;
-    let [x, y] = plate.sides_m();
-    plate.shapes_at(place(point % WATCHED) * x, place(point / WATCHED) * y)
-}
-
-/// The rows of `overlap` in sets that share no column.
-fn parted(overlap: &DMatrix<f64>) -> Vec<Vec<usize>> {
-    let size = overlap.nrows();
-    let least: Vec<f64> = overlap.row_iter().map(|row| NOTHING * row.amax()).collect();
+/// The shapes in sets that share no wave, `overlap` having a row for each.
+fn parted(overlap: &Walls<DMatrix<f64>>) -> Vec<Vec<usize>> {
+    let reach = overlap.back.abs() + overlap.face.abs();
+    let size = reach.nrows();
+    let least: Vec<f64> = reach.row_iter().map(|row| NOTHING * row.max()).collect();
     let mut set: Vec<usize> = (0..size).collect();
-    for column in overlap.column_iter() {
-        let mut met = (0..size).filter(|&k| column[k].abs() > least[k]);
+    for column in reach.column_iter() {
+        let mut met = (0..size).filter(|&k| column[k] > least[k]);
         let Some(first) = met.next() else { continue };
         for other in met {
             let (from, to) = (set[other], set[first]);

@@ -2,6 +2,7 @@
 
 use super::Ports;
 use super::basis::{Dry, Shapes};
+use crate::model::sheet::Walls;
 use crate::model::wave_cavity::lattice::{Lattice, Owner, POINTS, Weights};
 use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
@@ -13,16 +14,54 @@ pub(super) struct Block {
     size: usize,
     stiffness: Vec<Complex64>,
     mass: Vec<f64>,
+    meetings: Vec<Meeting>,
+    /// Of each cone, shape by shape.
+    force: Vec<Vec<Walls<Weights>>>,
+    volume: Walls<Vec<f64>>,
+    deflection: DMatrix<f64>,
+    slowness: Vec<f64>,
+    loss: Vec<f64>,
+}
+
+/// How the waves meet the shapes at a wall, or at both as if they were one.
+#[derive(Debug, Clone)]
+struct Meeting {
+    through: Through,
     /// Of each wave its overlap with the shapes; empty where there is none.
     waves: Vec<Vec<f64>>,
     /// Of each band of the lattice the products of overlaps that its points carry.
     points: Vec<Vec<Vec<f64>>>,
-    /// Of each cone, shape by shape.
-    force: Vec<Vec<Weights>>,
-    volume: Vec<f64>,
-    deflection: DMatrix<f64>,
-    slowness: Vec<f64>,
-    loss: Vec<f64>,
+}
+
+/// What the overlaps of a [`Meeting`] are with, and so what of the air they meet. With l and m the
+/// overlaps with back and face, back llᵀ + across (lmᵀ + mlᵀ) + face mmᵀ is
+/// across (l+m)(l+m)ᵀ + (back − across) llᵀ + (face − across) mmᵀ.
+#[derive(Debug, Clone, Copy)]
+enum Through {
+    /// The back, the face being rigid.
+    Back,
+    /// The face, the back being rigid.
+    Face,
+    /// The sum of both.
+    Both,
+    /// The back for what it has more than the sum.
+    BackBeside,
+    /// The face for what it has more than the sum.
+    FaceBeside,
+}
+
+impl Through {
+    fn of(self, ports: &Ports) -> Vec<Complex64> {
+        let beside =
+            |own: &[Complex64]| own.iter().zip(&ports.across).map(|(z, x)| z - x).collect();
+        match self {
+            Self::Back => ports.own.back.clone(),
+            Self::Face => ports.own.face.clone(),
+            Self::Both => ports.across.clone(),
+            Self::BackBeside => beside(&ports.own.back),
+            Self::FaceBeside => beside(&ports.own.face),
+        }
+    }
 }
 
 impl Block {
@@ -30,43 +69,43 @@ impl Block {
     pub fn new(dry: &Dry, shapes: &Shapes, lattice: &Lattice, means: &[Vec<f64>]) -> Self {
         let columns = &shapes.columns;
         let size = columns.ncols();
-        let overlap = columns.tr_mul(&dry.overlap);
-        let largest = overlap.amax();
-        let waves = overlap.column_iter().map(|column| {
-            if column.amax() > 1e-9 * largest { column.as_slice().to_vec() } else { Vec::new() }
-        });
-        let waves: Vec<Vec<f64>> = waves.collect();
+        let overlap = dry.overlap.as_ref().map(|dry| columns.tr_mul(dry));
         let part = |value: fn(&Complex64) -> f64| {
             projected(columns, &dry.stiffness.iter().map(value).collect::<Vec<f64>>())
         };
         let (spring, drag) = (part(|k| k.re), part(|k| k.im));
         let own = (0..size).map(|i| lower(i, i));
         let loss = own.map(|at| drag[at] / spring[at].max(f64::MIN_POSITIVE)).collect();
-        let of_cone = |means: &Vec<f64>| -> Vec<Weights> {
-            let row = |k: usize| overlap.row(k).iter().zip(means).map(|(l, d)| l * d).collect();
-            (0..size).map(|k| lattice.weights(row(k))).collect()
+        let weights = |wall: &DMatrix<f64>, k: usize, means: &[f64]| {
+            lattice.weights(wall.row(k).iter().zip(means).map(|(l, d)| l * d).collect())
         };
+        let of_cone = |means: &Vec<f64>| -> Vec<Walls<Weights>> {
+            (0..size).map(|k| overlap.as_ref().map(|wall| weights(wall, k, means))).collect()
+        };
+        let volume = |of: &Vec<f64>| columns.tr_mul(&DVector::from_column_slice(of));
         Self {
             size,
             stiffness: spring.iter().zip(&drag).map(|(&re, &im)| Complex64::new(re, im)).collect(),
             mass: projected(columns, &dry.mass),
-            points: points(lattice, &waves, size),
-            waves,
+            meetings: meetings(&overlap, lattice),
             force: means.iter().map(of_cone).collect(),
-            volume: columns.tr_mul(&DVector::from_column_slice(&dry.volume)).as_slice().to_vec(),
+            volume: dry.volume.as_ref().map(|of| volume(of).as_slice().to_vec()),
             deflection: &dry.deflection * columns,
             slowness: shapes.slowness.clone(),
             loss,
         }
     }
 
-    /// Force on each shape per flow of the cone, r.
+    /// Force on each shape per flow of the cone, f.
     pub fn force(&self, lattice: &Lattice, ports: &Ports, cone: usize) -> Vec<Complex64> {
-        let of = |weights: &Weights| lattice.sum(ports.near, &ports.across, weights);
+        let of = |weights: &Walls<Weights>| {
+            lattice.sum(ports.near, &ports.across, &weights.back)
+                + lattice.sum(ports.near, &ports.own.face, &weights.face)
+        };
         self.force[cone].iter().map(of).collect()
     }
 
-    /// Amplitude of each shape under `force`, A⁻¹r.
+    /// Amplitude of each shape under `force`, A⁻¹f.
     pub fn motion(
         &self,
         lattice: &Lattice,
@@ -76,16 +115,18 @@ impl Block {
     ) -> Vec<Complex64> {
         let length = self.mass.len();
         let (mut re, mut im) = (vec![0.0; length], vec![0.0; length]);
-        for (owner, z) in lattice.owners(ports.near).zip(&ports.back) {
-            match owner {
-                Owner::Point(band, point) => {
-                    let matrix = &self.points[band][point];
-                    for ((re, im), s) in re.iter_mut().zip(&mut im).zip(matrix) {
-                        *re += z.re * s;
-                        *im += z.im * s;
+        for meeting in &self.meetings {
+            for (owner, z) in lattice.owners(ports.near).zip(meeting.through.of(ports)) {
+                match owner {
+                    Owner::Point(band, point) => {
+                        let matrix = &meeting.points[band][point];
+                        for ((re, im), s) in re.iter_mut().zip(&mut im).zip(matrix) {
+                            *re += z.re * s;
+                            *im += z.im * s;
+                        }
                     }
+                    Owner::Mode(wave) => add_square(&mut re, &mut im, z, &meeting.waves[wave]),
                 }
-                Owner::Mode(wave) => add_square(&mut re, &mut im, *z, &self.waves[wave]),
             }
         }
         let air = re.iter().zip(&im).map(|(&re, &im)| Complex64::new(-omega * im, omega * re));
@@ -101,16 +142,41 @@ impl Block {
         force.iter().zip(stiffness).map(|(f, k)| f / k).collect()
     }
 
-    /// Volume that `motion` sweeps; the deflection at each point is added to `deflection`.
+    /// Volume that `motion` sweeps at each wall; the deflection of the back at each point is added
+    /// to `deflection`.
     pub fn add_volume_and_deflection(
         &self,
         motion: &[Complex64],
         deflection: &mut [Complex64],
-    ) -> Complex64 {
+    ) -> Walls<Complex64> {
         for (column, q) in self.deflection.column_iter().zip(motion) {
             deflection.iter_mut().zip(column.iter()).for_each(|(w, shape)| *w += q * shape);
         }
-        self.volume.iter().zip(motion).map(|(v, q)| q * *v).sum()
+        let swept = |volume: &Vec<f64>| volume.iter().zip(motion).map(|(v, q)| q * *v).sum();
+        self.volume.as_ref().map(swept)
+    }
+}
+
+/// The meetings of waves and shapes with this `overlap` (a row per shape, a column per wave): one
+/// where one wall is rigid, else three.
+fn meetings(overlap: &Walls<DMatrix<f64>>, lattice: &Lattice) -> Vec<Meeting> {
+    let Walls { back, face } = overlap;
+    let largest = back.amax().max(face.amax());
+    let meeting = |through: Through, overlap: &DMatrix<f64>| {
+        let waves = overlap.column_iter().map(|column| {
+            if column.amax() > 1e-9 * largest { column.as_slice().to_vec() } else { Vec::new() }
+        });
+        let waves: Vec<Vec<f64>> = waves.collect();
+        Meeting { through, points: points(lattice, &waves, overlap.nrows()), waves }
+    };
+    match (back.amax() > 0.0, face.amax() > 0.0) {
+        (_, false) => vec![meeting(Through::Back, back)],
+        (false, true) => vec![meeting(Through::Face, face)],
+        (true, true) => vec![
+            meeting(Through::Both, &(back + face)),
+            meeting(Through::BackBeside, back),
+            meeting(Through::FaceBeside, face),
+        ],
     }
 }
 

@@ -1,4 +1,4 @@
-"""Sheets on a shallow cavity by another route, for the rows of data/coupled_sheets.toml.
+"""Sheets on back and face of a shallow cavity by another route, for the rows of data/coupled_sheets.toml.
 
 Sheet: Bogner-Fox-Schmit elements (products of cubic Hermite functions), of which the 400 lowest
 eigenvectors of each bay are kept. Air: sums over eigenfunctions in depth (cos(n pi z/L), 4000 terms and
@@ -133,13 +133,12 @@ def solve(case, cut):
     weight = np.repeat(wg * q, 96); weight /= weight.sum()
     px, py = x0 + np.outer(q, np.cos(t)).ravel(), y0 + np.outer(q, np.sin(t)).ravel()
     mean = np.array([weight @ (np.cos(i * np.pi * px / a) * np.cos(j * np.pi * py / b)) for i, j in zip(l, m)])
-    dx, dy, h, mass, eta = case["plate"]
-    bays = [Bay(*bay, dx, dy, h, mass, (l, m), (a, b), case["elements"]) for bay in case["bays"]]
-    overlap = np.vstack([bay.overlap for bay in bays])
-    stiffness = np.concatenate([bay.stiffness for bay in bays])
-    volume = np.concatenate([bay.volume for bay in bays])
+    back_bays, back_overlap, back_stiffness, back_volume = wall(case, "plate", "bays", (l, m))
+    _, face_overlap, face_stiffness, face_volume = wall(case, "face_plate", "face_bays", (l, m))
+    stiffness = np.concatenate([back_stiffness, face_stiffness])
+    backs = len(back_volume)
     low = kappa2 <= (0.35 * cut) ** 2
-    ratio, impedance, deflection = [], [], []
+    ratio, face_ratio, impedance, deflection = [], [], [], []
     for f in case["frequency_hz"]:
         w = 2 * np.pi * f
         k, rho = gas(w, case["eta_air"])
@@ -164,21 +163,45 @@ def solve(case, cut):
         behind = 0
         if case.get("gap"):
             behind = by_depth(w, k, rho, case["gap"], kappa2)[0]
-        system = 1j * w * (overlap * (eps / area * (back + behind))) @ overlap.T
-        system += np.diag(stiffness * (1 + 1j * eta) - w * w)
-        force = overlap @ (eps / area * mean * across)
+        # Pressure on a wall by its own motion, and by that of the other.
+        def meets(one, z, other):
+            return 1j * w * (one * (eps / area * z)) @ other.T
+        system = np.block([
+            [meets(back_overlap, back + behind, back_overlap), meets(back_overlap, across, face_overlap)],
+            [meets(face_overlap, across, back_overlap), meets(face_overlap, face, face_overlap)]])
+        system += np.diag(stiffness - w * w)
+        driven = eps / area * mean
+        force = np.concatenate([back_overlap @ (driven * across), face_overlap @ (driven * face)])
         move = np.linalg.solve(system, force)
-        ratio.append(1j * w * volume @ move)
+        ratio.append(1j * w * back_volume @ move[:backs])
+        face_ratio.append(1j * w * face_volume @ move[backs:])
         tail = 1j * w * RHO / (np.pi**2 * r0**3 * cut * cut)
         impedance.append(np.sum(eps / area * mean**2 * face) - 1j * w * force @ move + tail)
-        parts = np.split(move, np.cumsum([bay.volume.size for bay in bays])[:-1])
-        deflection.append(max(np.abs(bay.watch @ part).max() for bay, part in zip(bays, parts)))
-    return np.array(ratio), np.array(impedance), np.array(deflection)
+        parts = np.split(move[:backs], np.cumsum([bay.volume.size for bay in back_bays])[:-1])
+        bent = [np.abs(bay.watch @ part).max() for bay, part in zip(back_bays, parts)]
+        deflection.append(max(bent, default=0.0))
+    return [np.array(q) for q in (ratio, face_ratio, impedance, deflection)]
+
+
+def wall(case, plate, bays, waves):
+    """Bays of a wall, their overlaps, lossy stiffnesses and volumes; none of a rigid wall."""
+    if plate not in case:
+        return [], np.zeros((0, len(waves[0]))), np.zeros(0, complex), np.zeros(0)
+    dx, dy, h, mass, eta = case[plate]
+    found = [Bay(*bay, dx, dy, h, mass, waves, case["outline"][:2], case["elements"]) for bay in case[bays]]
+    return (found, np.vstack([bay.overlap for bay in found]),
+            np.concatenate([bay.stiffness for bay in found]) * (1 + 1j * eta),
+            np.concatenate([bay.volume for bay in found]))
 
 
 def aluminium(thickness, eta):
     d = 70e9 * thickness**3 / 12 / (1 - 0.33**2)
     return d, d, d, 2700.0 * thickness, eta
+
+
+def plywood(thickness):
+    d = 9e9 * thickness**3 / 12 / (1 - 0.2**2 * 5 / 9)
+    return d, d * 5 / 9, 0.2 * d * 5 / 9 + 2 * 0.7e9 * thickness**3 / 12, 650 * thickness, 0.03
 
 
 def cases():
@@ -192,10 +215,20 @@ def cases():
     yield "elastic-ribbed-part", dict(box, plate=al10, elements=(22, 22), bays=[
         ((0.02, 0.03), (0.15, 0.17), ((spring, 0.0), (spring, None))),
         ((0.17, 0.03), (0.19, 0.17), ((0.0, spring), (spring, None)))])
-    d = 9e9 * 4e-3**3 / 12 / (1 - 0.2**2 * 5 / 9)
-    ply = (d, d * 5 / 9, 0.2 * d * 5 / 9 + 2 * 0.7e9 * 4e-3**3 / 12, 2.6, 0.03)
-    yield "plywood-foam-gap-leak", dict(box, plate=ply, bays=[((0, 0), (0.38, 0.24), held)],
+    yield "plywood-foam-gap-leak", dict(box, plate=plywood(4e-3), bays=[((0, 0), (0.38, 0.24), held)],
                                         foam=(0.01, 10000.0), gap=0.015, leak=2e5)
+    # The face moves too: both thin, so that the air between them couples them; one out of the middle with
+    # foam, a gap and a leak; and the face alone.
+    whole = [((0, 0), (0.38, 0.24), held)]
+    yield "thin-face", dict(box, plate=aluminium(2e-3, 0.05), bays=whole,
+                            face_plate=plywood(4e-3), face_bays=whole)
+    yield "face-part-foam-gap-leak", dict(box, elements=(22, 22), plate=plywood(4e-3), bays=whole,
+        face_plate=plywood(6.5e-3), face_bays=[
+            ((0.03, 0.01), (0.14, 0.2), ((spring, 0.0), (0.0, None))),
+            ((0.17, 0.01), (0.2, 0.2), ((0.0, spring), (0.0, None)))],
+        foam=(0.01, 10000.0), gap=0.015, leak=2e5)
+    turns = ((0.0, 0.0), (0.0, 0.0))
+    yield "face-alone", dict(box, face_plate=plywood(4e-3), face_bays=[((0, 0), (0.38, 0.24), turns)])
 
 
 def told(values):
@@ -206,16 +239,27 @@ def end(value):
     return "inf" if value is None else "%.7g" % value
 
 
+def told_bays(bays):
+    return "[" + ", ".join("[%s]" % ", ".join(end(v) for v in (*c, *s, *e[0], *e[1])) for c, s, e in bays) + "]"
+
+
+def told_ratio(key, r):
+    if not np.any(r):
+        return ""
+    return f"{key}_db = {told(20 * np.log10(abs(r)))}\n{key}_phase_deg = {told(np.degrees(np.angle(r)))}\n"
+
+
 def row(name, case):
-    r, z, w = solve(case, 300.0)
-    r2, z2, w2 = solve(dict(case, elements=tuple(int(q * 0.75) for q in case["elements"])), 240.0)
-    db = np.abs(20 * np.log10(np.abs(r2 / r))).max()
+    r, q, z, w = solve(case, 300.0)
+    coarse = dict(case, elements=tuple(int(n * 0.75) for n in case["elements"]))
+    r2, q2, z2, w2 = solve(coarse, 240.0)
+    both = [(one, other) for one, other in ((r, r2), (q, q2)) if np.any(one)]
+    db = max(np.abs(20 * np.log10(np.abs(other / one))).max() for one, other in both)
     off = np.abs(z2 / z - 1).max()
-    bays = ", ".join("[%s]" % ", ".join(end(v) for v in (*c, *s, *e[0], *e[1])) for c, s, e in case["bays"])
     print(f"""
 [[row]]
 id = "coupled-{name}"
-kind = "coupled_sheet"
+kind = "{"coupled_face" if "face_plate" in case else "coupled_sheet"}"
 note = "a coarser mesh and fewer waves: at worst {db:.2g} dB in the ratio, {off:.2g} in the impedance"
 source = "plate elements and sums over eigenfunctions, coupled_sheets/elements.py"
 provenance = "computed"
@@ -225,17 +269,17 @@ outline_m = {told(case["outline"])}
 disc_m = {told(case["disc"])}
 eta_air = {case["eta_air"]}
 # Dx, Dy, H (N m), kg/m2, loss factor
-plate = {told(case["plate"])}
+plate = {told(case.get("plate", ()))}
+face_plate = {told(case.get("face_plate", ()))}
 # Corner x and y, sides x and y, m; springs over bending stiffness at low and high x, low and high y, 1/m
-bays = [{bays}]
+bays = {told_bays(case.get("bays", ()))}
+face_bays = {told_bays(case.get("face_bays", ()))}
 foam_m_and_resistivity = {told(case.get("foam", ()))}
 gap_m = {told([case["gap"]] if case.get("gap") else [])}
 leak_pa_s_per_m3 = {told([case["leak"]] if case.get("leak") else [])}
 frequency_hz = {told(case["frequency_hz"])}
 [row.expect]
-ratio_db = {told(20 * np.log10(abs(r)))}
-ratio_phase_deg = {told(np.degrees(np.angle(r)))}
-deflection_m_per_m3_s = {told(w)}
+{told_ratio("ratio", r)}{told_ratio("face_ratio", q)}{f"deflection_m_per_m3_s = {told(w)}" if np.any(w) else ""}
 z_re_pa_s_per_m3 = {told(z.real)}
 z_im_pa_s_per_m3 = {told(z.imag)}
 [row.tol]
