@@ -101,14 +101,14 @@ impl BackSheet {
                 self.cures.iter().min_by(|a, b| a.peak.level_db.total_cmp(&b.peak.level_db))?;
             let peak_db = least.peak.level_db;
             Some(format!(
-                "nothing tried cures it alone; {} leaves {peak_db:+.0} dB",
+                "Nothing tried cures it alone; {} leaves {peak_db:+.0} dB",
                 remedy(&least.remedy)
             ))
         };
         let help = if cured.is_empty() {
-            best().unwrap_or_else(|| "nothing was tried".to_owned())
+            best().unwrap_or_else(|| "Nothing was tried".to_owned())
         } else {
-            format!("each of these cures it, computed: {}", cured.join("; "))
+            format!("Each of these cures it, computed: {}", cured.join("; "))
         };
         Some(format!(
             "is not a wall: it moves more air than the cone {} ({}), and adds {} l to the {} l cavity. {help}",

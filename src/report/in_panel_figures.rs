@@ -4,7 +4,7 @@ use super::{cavity_figure, directions_figure, placement_figure, sheet_figure};
 use crate::analysis::in_panel::InPanel;
 use crate::analysis::placement;
 use crate::analysis::study::Study;
-use crate::design::{KeepOut, Rear, Side};
+use crate::design::{KeepOut, Rear, Sheet, Side};
 use crate::grid::{Transfer, level_db};
 use crate::model::driver::REFERENCE_PRESSURE_PA;
 use crate::model::sheet::Walls;
@@ -61,11 +61,11 @@ fn sheet(study: &Study, side: &Side, subject: &str) -> Option<Figure> {
         };
         points.map(one).collect()
     };
-    let back = &design.panel.back;
+    let of = |sheet: &Sheet| format!("{:.1} mm {}", mm(sheet.thickness_m), sheet.material.word());
     let conditions = format!(
-        "{subject}; back of {:.1} mm {}, {} V, 1 m",
-        1e3 * back.thickness_m,
-        back.material.word(),
+        "{subject}; back of {}, face of {}, {} V, 1 m",
+        of(&design.panel.back),
+        of(&design.panel.face),
         design.drive_v
     );
     let heard =

@@ -151,7 +151,11 @@ fn simpler_forms_leave_their_keys_out() {
     };
     let full = side("");
     assert!(full["sheet"].is_object() && full["edges"]["woofer_db"].is_array());
+    assert!(full["face"]["ratio_db"].is_array());
+    let wall = side("sheets = \"back\"");
+    assert!(wall["sheet"].is_object() && wall["face"].is_null());
     let rigid = side("sheets = \"rigid\"");
+    assert!(rigid["face"].is_null());
     assert!(rigid["sheet"].is_null() && rigid["edges"].is_object());
     let endless = side("panel = \"endless\"");
     assert!(endless["edges"].is_null() && endless["sheet"].is_object());
