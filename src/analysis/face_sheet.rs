@@ -1,9 +1,7 @@
 //! The face of a side's bay put to the question: how near a wall it is.
 
-use super::bay_walls;
 use super::finding::Finding;
 use super::sheet::{Band, FlowPeak, bands};
-use crate::design::{Design, Side};
 use crate::grid::{FLOOR_DB, Transfer};
 
 /// Above this nothing is judged, Hz: the cone is off to its crossover, and modes lie dense.
@@ -23,8 +21,9 @@ pub struct FaceSheet {
 }
 
 impl FaceSheet {
-    /// The face of `side` whose outward flow over the inward flow of the cone is `ratio`.
-    pub fn of(design: &Design, side: &Side, ratio: &Transfer) -> Self {
+    /// A face whose outward flow over the inward flow of the cone is `ratio` and that adds
+    /// `extra_volume_m3` at low frequency.
+    pub fn of(ratio: &Transfer, extra_volume_m3: f64) -> Self {
         let hz = ratio.grid().frequency_hz();
         let judged = hz.partition_point(|&hz| hz <= HIGHEST_HZ);
         let db = &ratio.level_db(1.0)[..judged];
@@ -33,11 +32,10 @@ impl FaceSheet {
         let lowest = FlowPeak { level_db: FLOOR_DB, frequency_hz: ratio.grid().start_hz() };
         let higher =
             |top: FlowPeak, next: FlowPeak| if next.level_db > top.level_db { next } else { top };
-        let sheet = bay_walls::sheets(design, side).face;
         Self {
             peak: levels.fold(lowest, higher),
             above_cone: bands(&hz[..judged], db),
-            extra_volume_m3: sheet.map_or(0.0, |sheet| sheet.extra_volume_m3(&design.air)),
+            extra_volume_m3,
         }
     }
 
@@ -64,16 +62,12 @@ impl FaceSheet {
 mod tests {
     use super::*;
     use crate::grid::{Grid, Spectrum};
-    use crate::input::design_file;
-    use crate::input::files::{DEMO, Embedded};
     use num_complex::Complex64;
-    use std::path::Path;
 
     fn face(gain: impl Fn(f64) -> f64) -> FaceSheet {
-        let read = design_file::load(&Embedded, Path::new(DEMO)).expect("the demo is sound");
         let grid = Grid::log(20.0, 20_000.0, 481).expect("sound");
         let ratio = Spectrum::from_fn(&grid, |w| Complex64::from(gain(w / std::f64::consts::TAU)));
-        FaceSheet::of(&read, &read.sides[0], &ratio)
+        FaceSheet::of(&ratio, 1e-4)
     }
 
     #[test]
