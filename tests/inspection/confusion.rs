@@ -20,7 +20,7 @@ use std::sync::Arc;
 /// all needs 3.7 standard deviations, and to be found nine times in ten another 1.3.
 const DETECTABLE: f64 = 5.0;
 const CAVITIES: usize = 6;
-const GOOD_UNITS: u64 = 300;
+const GOOD_UNITS: u64 = 1200;
 const UNITS_A_KIND: u64 = 60;
 
 struct Outcome {

@@ -29,7 +29,7 @@ const MODEL: f64 = 0.005;
 /// Resistance of a bad contact or cable: most likely one, and its spread, Ω.
 const CABLE_OHM: (f64, f64) = (0.6, 0.3);
 /// Below this probability of being good a unit is suspect.
-pub const SUSPECT: f64 = 0.05;
+pub const SUSPECT: f64 = 0.01;
 /// From this probability on a cause counts as decided.
 pub const DECIDED: f64 = 0.8;
 /// Misfit (chi square a value) beyond which no fault explains a sweep.
