@@ -28,7 +28,9 @@ const FARTHEST: f64 = 8.0;
 const MODEL: f64 = 0.005;
 /// Resistance of a bad contact or cable: most likely one, and its spread, Ω.
 const CABLE_OHM: (f64, f64) = (0.6, 0.3);
-/// Below this probability of being good a unit is suspect.
+/// Below this probability of being good a unit is suspect. Suspensions creep, which no hypothesis holds:
+/// at 0.05 more than two of a hundred good units raise an alarm, at 0.01 fewer, and no more faults that
+/// can be detected are called good (`tests/inspection`).
 pub const SUSPECT: f64 = 0.01;
 /// From this probability on a cause counts as decided.
 pub const DECIDED: f64 = 0.8;
