@@ -45,7 +45,7 @@ impl FaceSheet {
         if !self.above_cone.is_empty() {
             let bands: Vec<String> = self.above_cone.iter().map(Band::words).collect();
             let text = format!(
-                "is not a wall: it moves more air than the cone {} ({}). Make it thicker, or rest it on ribs or blocks near its middle",
+                "is not a wall: it moves more air than the cone {} ({}). Foam on the back calms the standing waves that drive it; a thicker face, or blocks under its middle, moves its modes",
                 bands.join(" and "),
                 self.peak.words()
             );
