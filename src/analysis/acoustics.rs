@@ -5,9 +5,7 @@
 use super::cone_load::ConeLoad;
 use super::panel_edges::{PanelEdges, face_in_endless_panel};
 use super::recent::Recent;
-use crate::design::{
-    Cavity, Design, Listener, Models, Mounted, Panel, Rear, Side, Surface, Way, Ways,
-};
+use crate::design::{Cavity, Design, Listener, Models, Mounted, Panel, Rear, Side, Surface, Ways};
 use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
 use crate::model::air::Air;
 use crate::model::driver::{MassCondition, Motor, Size};
@@ -155,17 +153,15 @@ impl Listen<'_> {
             }
             return Path { place, strength, edges, panel };
         };
-        let ways = Ways {
-            woofer: edges.ratio(Way::Woofer, &place, self.grid),
-            tweeter: edges.ratio(Way::Tweeter, &place, self.grid),
-        };
+        let heard = edges.at(&place, self.grid);
+        let ways = heard.drivers();
         let mut panel = ways.clone();
         // What goes into the cavity comes out of the front with the opposite sign.
         if let Some(ratio) = self.walls.back {
-            panel.woofer = panel.woofer.plus(&edges.back(&place, self.grid).then(ratio), -1.0);
+            panel.woofer = panel.woofer.plus(&heard.back().then(ratio), -1.0);
         }
         if let Some(ratio) = self.walls.face {
-            panel.woofer = panel.woofer.plus(&edges.face(&place, self.grid).then(ratio), -1.0);
+            panel.woofer = panel.woofer.plus(&heard.face().then(ratio), -1.0);
         }
         Path { place, strength, edges: ways, panel }
     }

@@ -2,9 +2,10 @@
 //! sheets that move behind and around them.
 
 use super::recent::Recent;
-use crate::design::{Cavity, Design, Side, Way, Ways};
+use crate::design::{Cavity, Design, Side, Ways};
 use crate::grid::{Grid, Spectrum, Transfer};
 use crate::model::air::Air;
+use crate::model::edges::listening::Listening;
 use crate::model::edges::slab::Slab;
 use crate::model::edges::{Disc, EdgeField, Patch};
 use crate::model::piston::directivity;
@@ -76,48 +77,58 @@ impl PanelEdges {
         if self.mirrored { Point { x_m: -place.x_m, ..*place } } else { *place }
     }
 
-    fn wavenumbers(&self, grid: &Grid) -> Vec<f64> {
-        grid.omega().map(|omega| omega / self.air.c_m_per_s).collect()
+    /// What `place` hears.
+    pub fn at(&self, place: &Point, grid: &Arc<Grid>) -> EdgesAt<'_> {
+        let place = self.in_field(place);
+        EdgesAt {
+            listening: self.field.as_ref().as_ref().map(|field| field.at(&place)),
+            k: grid.omega().map(|omega| omega / self.air.c_m_per_s).collect(),
+            woofer: &self.woofer,
+            grid: Arc::clone(grid),
+            place,
+        }
+    }
+}
+
+/// The panel's edges as one place hears them.
+pub struct EdgesAt<'a> {
+    listening: Option<Listening<'a>>,
+    k: Vec<f64>,
+    woofer: &'a Disc,
+    grid: Arc<Grid>,
+    place: Point,
+}
+
+impl EdgesAt<'_> {
+    /// Pressure of each driver over that in an endless panel.
+    pub fn drivers(&self) -> Ways<Transfer> {
+        let of = |index: usize| {
+            let values = match &self.listening {
+                Some(listening) => listening.ratio(index, &self.k),
+                None => vec![Complex64::new(1.0, 0.0); self.k.len()],
+            };
+            Spectrum::from_values(&self.grid, values)
+        };
+        Ways { woofer: of(0), tweeter: of(1) }
     }
 
-    /// Pressure of a driver at `place` over that in an endless panel.
-    pub fn ratio(&self, way: Way, place: &Point, grid: &Arc<Grid>) -> Transfer {
-        let index = match way {
-            Way::Woofer => 0,
-            Way::Tweeter => 1,
-        };
-        let Some(field) = self.field.as_ref() else {
-            return Spectrum::from_fn(grid, |_| Complex64::new(1.0, 0.0));
-        };
-        let values = field.ratio_at(index, &self.in_field(place), &self.wavenumbers(grid));
-        Spectrum::from_values(grid, values)
-    }
-
-    /// Pressure of the bay's back at `place` per outward flow, over that of the woofer in an endless
-    /// panel per outward flow of its cone.
-    pub fn back(&self, place: &Point, grid: &Arc<Grid>) -> Transfer {
-        self.wall(place, grid, EdgeField::rear_at)
+    /// Pressure of the bay's back per outward flow, over that of the woofer in an endless panel per
+    /// outward flow of its cone.
+    pub fn back(&self) -> Transfer {
+        self.wall(|heard, k| heard.rear(0, k))
     }
 
     /// The same of the bay's face.
-    pub fn face(&self, place: &Point, grid: &Arc<Grid>) -> Transfer {
-        self.wall(place, grid, EdgeField::front_at)
+    pub fn face(&self) -> Transfer {
+        self.wall(|heard, k| heard.front(0, k))
     }
 
-    /// The same of a wall whose `sound` is known from the panel's origin.
-    fn wall(
-        &self,
-        place: &Point,
-        grid: &Arc<Grid>,
-        sound: fn(&EdgeField, usize, &Point, &[f64]) -> Vec<Complex64>,
-    ) -> Transfer {
-        let Some(field) = self.field.as_ref() else {
-            return Spectrum::from_fn(grid, |_| Complex64::default());
+    fn wall(&self, sound: impl Fn(&Listening<'_>, &[f64]) -> Vec<Complex64>) -> Transfer {
+        let Some(listening) = &self.listening else {
+            return Spectrum::from_fn(&self.grid, |_| Complex64::default());
         };
-        let (woofer, place) = (&self.woofer, &self.in_field(place));
-        let k = self.wavenumbers(grid);
-        let values = sound(field, 0, place, &k);
-        Spectrum::from_values(grid, over_woofer(woofer, place, &k, values))
+        let values = sound(listening, &self.k);
+        Spectrum::from_values(&self.grid, over_woofer(self.woofer, &self.place, &self.k, values))
     }
 }
 

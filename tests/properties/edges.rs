@@ -4,7 +4,7 @@ use super::tried;
 use num_complex::Complex64;
 use proptest::prelude::*;
 use slabtone::analysis::panel_edges::PanelEdges;
-use slabtone::design::{Design, Way};
+use slabtone::design::Design;
 use slabtone::grid::Grid;
 use slabtone::input::design_file;
 use slabtone::input::files::{DEMO, Embedded};
@@ -37,7 +37,7 @@ fn a_mirrored_side_has_the_edges_of_its_own_place() {
     let own = EdgeField::new(&slab, &[disc], &[], &grid, &design.air).expect("on the panel");
     let edges = PanelEdges::of(&design, right).expect("the panel ends");
     for place in [Point::new(0.9, 0.2, 0.7), Point::new(-0.3, -0.4, 1.5)] {
-        let (got, want) = (edges.ratio(Way::Woofer, &place, &grid), own.ratio(0, &place));
+        let (got, want) = (edges.at(&place, &grid).drivers().woofer, own.ratio(0, &place));
         for (got, want) in got.values().iter().zip(want.values()) {
             assert!((got - want).norm() < 1e-9, "{got} is not {want}");
         }
@@ -58,7 +58,7 @@ fn warm_air_moves_the_edges_up_in_frequency() {
     let place = Point::new(0.2, 0.3, 0.8);
     let ratio = |design: &Design, grid| {
         let edges = PanelEdges::of(design, &design.sides[0]).expect("the panel ends");
-        edges.ratio(Way::Tweeter, &place, grid)
+        edges.at(&place, grid).drivers().tweeter
     };
     let (cool, warm) = (ratio(&design, &cool_grid), ratio(&warm, &warm_grid));
     for (cool, warm) in cool.values().iter().zip(warm.values()) {
@@ -111,18 +111,19 @@ fn a_patch_on_the_face_is_a_driver_as_large() {
         let own_m = Point::new(disc.x_m, disc.y_m, 0.0).distance_m(&place);
         let origin_m = Point::default().distance_m(&place);
         let sine = Point::new(disc.x_m, disc.y_m, 0.0).angle_off_axis_rad(&place).sin();
-        let patch = field.front_at(0, &place, &k);
-        for ((patch, driver), k) in patch.iter().zip(field.ratio_at(0, &place, &k)).zip(&k) {
+        let heard = field.at(&place);
+        let patch = heard.front(0, &k);
+        for ((patch, driver), k) in patch.iter().zip(heard.ratio(0, &k)).zip(&k) {
             let way = Complex64::from_polar(own_m / origin_m, k * (own_m - origin_m));
             // The driver's is told over its own beam in an endless panel.
             let got = patch * way / directivity(k * disc.radius_m * sine);
             assert!((got - driver).norm() < 0.03 * driver.norm().max(0.5), "{k}/m: {got} {driver}");
         }
         let far = Point::new(9.0 * place.x_m, 9.0 * place.y_m, 9.0 * place.z_m);
-        let low = field.front_at(1, &far, &k)[0].norm();
+        let low = field.at(&far).front(1, &k)[0].norm();
         assert!((low - 0.5).abs() < 0.02, "{low}");
         let behind = Point { z_m: -place.z_m - slab.thickness_m, ..place };
-        let (front, rear) = (field.front_at(1, &place, &k), field.rear_at(1, &behind, &k));
+        let (front, rear) = (heard.front(1, &k), field.at(&behind).rear(1, &k));
         for (k, (front, rear)) in k.iter().zip(front.iter().zip(&rear)).take(25) {
             // The distance that either is told over differs.
             let to = Point::default();

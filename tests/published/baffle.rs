@@ -55,7 +55,7 @@ fn solve(rows: &[Row]) -> Vec<Vec<Complex64>> {
     for k in wavenumbers(&rows[0]).chunks(4) {
         let field = AllOrders::new(&slab(&rows[0]), &emitters, k).expect("a sound slab");
         for (i, row) in rows.iter().enumerate() {
-            found[i].extend(field.ratio(i, &point(row)));
+            found[i].extend(field.at(&point(row)).ratio(i));
         }
     }
     found
@@ -111,7 +111,7 @@ fn limits_are_those_of_a_monopole_and_of_the_bare_reflection() {
         let far = AllOrders::new(&slab, &emitter, &[1e-5]).expect("sound");
         for direction in [[0.0, 0.0, 1.0], [0.6, 0.0, 0.8], [0.0, 0.8, -0.6]] {
             let [x, y, z] = direction.map(|part| 1e4 * part);
-            let level = level_db(far.ratio(0, &Point::new(x, y, z))[0].norm(), 1.0);
+            let level = level_db(far.at(&Point::new(x, y, z)).ratio(0)[0].norm(), 1.0);
             row.check("low_limit_db", level);
         }
         // A smooth window over many periods of every path leaves the mean alone.

@@ -138,15 +138,17 @@ impl Skin {
 }
 
 impl Sound {
-    /// s of `source` at a listener seen by `sight`.
-    pub fn heard(&self, source: usize, sight: &Sight) -> Complex64 {
-        let pairs = self.sources[source].iter().enumerate();
-        pairs
-            .map(|(at, value)| {
-                let (slope, green) = sight.0.get(at, self.k);
-                slope * value[0] + green * value[1]
-            })
-            .sum()
+    /// s of every source at a listener seen by `sight`.
+    pub fn heard(&self, sight: &Sight) -> Vec<Complex64> {
+        let mut heard = vec![Complex64::default(); self.sources.len()];
+        let cells = self.sources.first().map_or(0, Vec::len);
+        for at in 0..cells {
+            let (slope, green) = sight.0.get(at, self.k);
+            for (sum, source) in heard.iter_mut().zip(&self.sources) {
+                *sum += slope * source[at][0] + green * source[at][1];
+            }
+        }
+        heard
     }
 }
 

@@ -43,13 +43,11 @@ impl Slab {
     }
 }
 
-/// Something that sends a volume flow of 1 out of the face or the back, spread over points.
+/// Something that sends a volume flow of 1 out of the face, spread over points.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Emitter {
-    /// Places on the side of the slab, m, each with its share of the flow.
+    /// Places on the face, m, each with its share of the flow.
     pub(super) points: Vec<([f64; 2], f64)>,
-    /// On the back instead of the face; places are still in panel coordinates.
-    pub(super) on_back: bool,
 }
 
 impl Emitter {
@@ -60,7 +58,7 @@ impl Emitter {
             let out_m = radius_m * (2.0f64 / 3.0).sqrt();
             ([x_m + out_m * cosine, y_m + out_m * sine], 1.0 / 8.0)
         });
-        Self { points: std::iter::once(([x_m, y_m], 0.25)).chain(ring).collect(), on_back: false }
+        Self { points: std::iter::once(([x_m, y_m], 0.25)).chain(ring).collect() }
     }
 
     /// A rectangle on the face between two x and two y, as 3 × 3 Gauss points.
@@ -72,15 +70,10 @@ impl Emitter {
                 points.push(([x, y], share));
             }
         }
-        Self { points, on_back: false }
+        Self { points }
     }
 
-    /// The same on the back.
-    pub fn on_back(self) -> Self {
-        Self { on_back: true, ..self }
-    }
-
-    /// Mean of e^{−jkr}/r over the emitter, 1/m, for a listener as the emitter's side sees it.
+    /// Mean of e^{−jkr}/r over the emitter, 1/m.
     fn spread(&self, listener: &Point, k: f64) -> Complex64 {
         let wave = |([x, y], share): &([f64; 2], f64)| {
             let r = Point::new(*x, *y, 0.0).distance_m(listener).max(1e-9);
@@ -143,37 +136,50 @@ impl AllOrders {
         Ok(Self { slab: *slab, emitters: emitters.to_vec(), k: k.to_vec(), skins, sounds })
     }
 
-    /// Pressure at `listener` for emitter `index` over that in front of an infinite baffle, at
-    /// each wavenumber; for an emitter on the back the baffle's front is behind the slab.
-    pub fn ratio(&self, index: usize, listener: &Point) -> Vec<Complex64> {
-        let seen = self.as_seen(index, listener);
-        let baffle = |k: f64| self.emitters[index].spread(&seen, k) / TAU;
-        let scattered = self.scattered(index, &seen);
-        scattered.into_iter().zip(&self.k).map(|(s, &k)| 1.0 + s / baffle(k)).collect()
-    }
-
-    /// Pressure at `listener` for emitter `index` per jωρ times its flow, 1/m, at each wavenumber.
-    pub fn pressure(&self, index: usize, listener: &Point) -> Vec<Complex64> {
-        let seen = self.as_seen(index, listener);
-        let baffle = |k: f64| self.emitters[index].spread(&seen, k) / TAU;
-        let scattered = self.scattered(index, &seen);
-        scattered.into_iter().zip(&self.k).map(|(s, &k)| baffle(k) + s).collect()
-    }
-
-    /// The box is its own mirror image: an emitter on the back is one on the face with the
-    /// listener mirrored in the middle plane.
-    fn as_seen(&self, index: usize, listener: &Point) -> Point {
-        if self.emitters[index].on_back { mirrored(&self.slab, listener) } else { *listener }
-    }
-
-    /// What the five other sides add to the field of the infinite baffle.
-    fn scattered(&self, index: usize, seen: &Point) -> Vec<Complex64> {
+    /// Every emitter at `listener`. The box is its own mirror image: one on the back is heard as it
+    /// would be on the face at the listener's mirror image in the middle plane.
+    pub fn at(&self, listener: &Point) -> Heard<'_> {
+        let seen = *listener;
         let place = [seen.x_m, seen.y_m, seen.z_m + self.slab.thickness_m / 2.0];
         let [coarse, fine] = [0, 1].map(|mesh: usize| self.skins[mesh].sight(place, 1.0));
-        let heard = |sound: &[Sound; 2]| {
-            2.0 * sound[1].heard(index, &fine) - sound[0].heard(index, &coarse)
+        let heard = |sound: &[Sound; 2]| -> Vec<Complex64> {
+            let pairs = sound[1].heard(&fine).into_iter().zip(sound[0].heard(&coarse));
+            pairs.map(|(fine, coarse)| 2.0 * fine - coarse).collect()
         };
-        self.sounds.iter().map(heard).collect()
+        Heard { field: self, seen, scattered: self.sounds.iter().map(heard).collect() }
+    }
+}
+
+/// What all emitters of a slab, as if they were on its face, send to one place.
+#[derive(Debug)]
+pub struct Heard<'a> {
+    field: &'a AllOrders,
+    seen: Point,
+    /// At each wavenumber, of each emitter: what the five other sides add to the infinite baffle.
+    scattered: Vec<Vec<Complex64>>,
+}
+
+impl Heard<'_> {
+    /// Pressure for emitter `index` over that in front of an infinite baffle, at each wavenumber.
+    ///
+    /// # Panics
+    /// There is no emitter `index`.
+    pub fn ratio(&self, index: usize) -> Vec<Complex64> {
+        self.with_baffle(index).map(|(baffle, added)| 1.0 + added / baffle).collect()
+    }
+
+    /// Pressure for emitter `index` per jωρ times its flow, 1/m, at each wavenumber.
+    ///
+    /// # Panics
+    /// There is no emitter `index`.
+    pub fn pressure(&self, index: usize) -> Vec<Complex64> {
+        self.with_baffle(index).map(|(baffle, added)| baffle + added).collect()
+    }
+
+    fn with_baffle(&self, index: usize) -> impl Iterator<Item = (Complex64, Complex64)> {
+        let emitter = &self.field.emitters[index];
+        let pairs = self.field.k.iter().zip(&self.scattered);
+        pairs.map(move |(&k, added)| (emitter.spread(&self.seen, k) / TAU, added[index]))
     }
 }
 
