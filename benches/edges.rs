@@ -1,6 +1,6 @@
 //! What the edges of a panel cost. `cargo bench --bench edges` times, at 480 points, a change of the
-//! panel's geometry for four drivers and two patches of the back heard by six listeners, its two
-//! parts, and 72 directions at ten frequencies. One core: `RAYON_NUM_THREADS=1`.
+//! panel's geometry for four drivers and two patches, on back and face, heard by six listeners, its
+//! two parts, and 72 directions at ten frequencies. One core: `RAYON_NUM_THREADS=1`.
 
 use divan::{Bencher, black_box};
 use slabtone::grid::Grid;
@@ -34,19 +34,23 @@ fn field(slab: &Slab, points: usize) -> EdgeField {
     EdgeField::new(slab, &discs, &patches, &grid, &Air::default()).expect("all on the panel")
 }
 
-/// All ways to `count` listeners on a ring at 1.5 m.
-fn heard(field: &EdgeField, count: usize) {
+/// All ways to `count` listeners on a ring at 1.5 m, over the grid of `points`.
+fn heard(field: &EdgeField, points: usize, count: usize) {
+    let grid = Grid::audible(points).expect("enough points");
+    let k: Vec<f64> = grid.omega().map(|w| w / Air::default().c_m_per_s).collect();
     for i in 0..count {
         let (sine, cosine) = (TAU * (i as f64 + 0.5) / count as f64).sin_cos();
         let listener = Point::new(1.5 * sine, 0.2, 1.5 * cosine);
-        (0..4).for_each(|source| drop(black_box(field.ratio(source, &listener))));
-        (0..2).for_each(|patch| drop(black_box(field.rear(patch, &listener))));
+        let here = field.at(&listener);
+        (0..4).for_each(|source| drop(black_box(here.ratio(source, &k))));
+        (0..2).for_each(|patch| drop(black_box(here.rear(patch, &k))));
+        (0..2).for_each(|patch| drop(black_box(here.front(patch, &k))));
     }
 }
 
 #[divan::bench(args = [SMALL, LONG])]
 fn change_of_panel(bencher: Bencher, slab: &Slab) {
-    bencher.bench(|| heard(&field(black_box(slab), 480), 6));
+    bencher.bench(|| heard(&field(black_box(slab), 480), 480, 6));
 }
 
 #[divan::bench(args = [SMALL, LONG])]
@@ -57,11 +61,11 @@ fn solving(bencher: Bencher, slab: &Slab) {
 #[divan::bench(args = [SMALL, LONG])]
 fn six_listeners(bencher: Bencher, slab: &Slab) {
     let field = field(slab, 480);
-    bencher.bench(|| heard(black_box(&field), 6));
+    bencher.bench(|| heard(black_box(&field), 480, 6));
 }
 
 #[divan::bench(args = [SMALL, LONG])]
 fn directions_at_ten_frequencies(bencher: Bencher, slab: &Slab) {
     let field = field(slab, 10);
-    bencher.bench(|| heard(black_box(&field), 72));
+    bencher.bench(|| heard(black_box(&field), 10, 72));
 }

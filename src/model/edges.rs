@@ -142,15 +142,6 @@ impl EdgeField {
         Transfer::from_values(&self.grid, values)
     }
 
-    /// [`Listening::rear`] at `listener` over the grid.
-    ///
-    /// # Panics
-    /// There is no patch `index`.
-    pub fn rear(&self, index: usize, listener: &Point) -> Transfer {
-        let values = self.at(listener).rear(index, &self.wavenumbers());
-        Transfer::from_values(&self.grid, values)
-    }
-
     /// Wavenumbers of the grid, rad/m.
     fn wavenumbers(&self) -> Vec<f64> {
         self.grid.omega().map(|omega| omega / self.c_m_per_s).collect()
