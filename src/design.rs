@@ -276,6 +276,13 @@ impl Side {
         self.cavity.bay(self.drivers.woofer.x_m, self.drivers.woofer.y_m)
     }
 
+    /// Whether the tweeter's cone works into the air behind the woofer: its back is open and its
+    /// disc lies in the woofer's bay.
+    pub fn shares_air(&self) -> bool {
+        let Mounted { driver, x_m, y_m, .. } = &self.drivers.tweeter;
+        driver.open_back && self.bay().holds_disc(*x_m, *y_m, driver.motor.radius_m())
+    }
+
     /// Air volume behind the woofer, m³: its bay less what drivers within it displace.
     pub fn net_volume_m3(&self) -> f64 {
         let bay = self.bay();

@@ -2,10 +2,12 @@
 //! is heard of their flow, and the paths to the seats. How a driver's electrics answer is
 //! [`super::side`]'s.
 
-use super::cone_load::ConeLoad;
-use super::panel_edges::{PanelEdges, face_in_endless_panel};
+use super::cone_load::{ConeLoad, Felt};
+use super::panel_edges::{EdgesAt, PanelEdges, face_in_endless_panel};
 use super::recent::Recent;
-use crate::design::{Cavity, Design, Listener, Models, Mounted, Panel, Rear, Side, Surface, Ways};
+use crate::design::{
+    Cavity, Design, Listener, Models, Mounted, Panel, Rear, Side, Surface, Way, Ways,
+};
 use crate::grid::{AcousticImpedance, Grid, Spectrum, Transfer};
 use crate::model::air::Air;
 use crate::model::driver::{MassCondition, Motor, Size};
@@ -18,9 +20,12 @@ use std::sync::Arc;
 /// A side's acoustics over a grid.
 #[derive(Debug, Clone)]
 pub struct Acoustics {
-    /// Load on each cone beyond what its Mms holds, Pa·s/m³: the cavity (woofer alone), tunnel and
-    /// grille.
+    /// Load on each cone beyond what its Mms holds, Pa·s/m³: the cavity (woofer, and a tweeter with
+    /// an open back), tunnel and grille.
     pub load: Ways<AcousticImpedance>,
+    /// Pressure on either cone over the other's flow into the air that they share, Pa·s/m³; `None`
+    /// for a tweeter closed at its back.
+    pub between: Option<AcousticImpedance>,
     /// Outward flow near the driver that a far listener counts, over the cone's: less the leak,
     /// through tunnel and grille.
     pub front: Ways<Transfer>,
@@ -58,6 +63,7 @@ struct Given {
     panel: Panel,
     cavity: Cavity,
     drivers: Ways<(Motor, MassCondition, Size, Point, Option<Grille>)>,
+    shares_air: bool,
     ears: Vec<Point>,
     air: Air,
     surface: Option<Surface>,
@@ -79,6 +85,7 @@ impl Acoustics {
             panel: design.panel,
             cavity: side.cavity.clone(),
             drivers: side.drivers.map(driver),
+            shares_air: side.shares_air(),
             ears: design.listeners.iter().map(|l| l.place).collect(),
             air: design.air,
             surface: design.surface,
@@ -93,22 +100,40 @@ impl Acoustics {
         let beyond = side.drivers.map(|m| front(m).effect_on(grid, air));
         let (woofer_load, woofer_mouth) = beyond.woofer;
         let (tweeter_load, tweeter_mouth) = beyond.tweeter;
+        let heard = |felt: &Felt| Walls {
+            back: felt.walls.back.clone().filter(|_| design.panel.rear == Rear::Room),
+            face: felt.walls.face.clone(),
+        };
         let listen = Listen {
             side,
             air,
             edges: PanelEdges::of(design, side),
-            walls: Walls {
-                back: behind.walls.back.as_ref().filter(|_| design.panel.rear == Rear::Room),
-                face: behind.walls.face.as_ref(),
+            walls: Ways {
+                woofer: heard(&behind.woofer),
+                tweeter: behind.tweeter.as_ref().map(|(felt, _)| heard(felt)).unwrap_or_default(),
             },
             grid,
         };
-        Self {
-            ears: design.listeners.iter().map(|l| listen.ear(design, l)).collect(),
-            load: Ways { woofer: behind.load.plus(&woofer_load, 1.0), tweeter: tweeter_load },
-            front: Ways { woofer: behind.net_flow.then(&woofer_mouth), tweeter: tweeter_mouth },
-            walls: behind.walls,
+        let ears = design.listeners.iter().map(|l| listen.ear(design, l)).collect();
+        let mut this = Self {
+            ears,
+            load: Ways {
+                woofer: behind.woofer.load.plus(&woofer_load, 1.0),
+                tweeter: tweeter_load,
+            },
+            between: None,
+            front: Ways {
+                woofer: behind.woofer.net_flow.then(&woofer_mouth),
+                tweeter: tweeter_mouth,
+            },
+            walls: behind.woofer.walls,
+        };
+        if let Some((felt, between)) = behind.tweeter {
+            this.load.tweeter = felt.load.plus(&this.load.tweeter, 1.0);
+            this.front.tweeter = felt.net_flow.then(&this.front.tweeter);
+            this.between = Some(between);
         }
+        this
     }
 }
 
@@ -126,8 +151,8 @@ struct Listen<'a> {
     side: &'a Side,
     air: &'a Air,
     edges: Option<PanelEdges>,
-    /// Flows of the walls that are heard.
-    walls: Walls<Option<&'a Transfer>>,
+    /// Flows of the walls that are heard, over each cone's.
+    walls: Ways<Walls<Option<Transfer>>>,
     grid: &'a Arc<Grid>,
 }
 
@@ -142,27 +167,43 @@ impl Listen<'_> {
     }
 
     fn path(&self, place: Point, strength: f64) -> Path {
-        let Some(edges) = &self.edges else {
-            let same = || Spectrum::from_fn(self.grid, |_| Complex64::new(1.0, 0.0));
-            let edges = Ways { woofer: same(), tweeter: same() };
-            let mut panel = edges.clone();
-            // Behind an endless panel nothing of the back is heard.
-            if let Some(ratio) = self.walls.face {
-                let face = face_in_endless_panel(self.side, &place, self.grid, self.air);
-                panel.woofer = panel.woofer.plus(&face.then(ratio), -1.0);
+        let heard = self.edges.as_ref().map(|edges| edges.at(&place, self.grid));
+        let edges = heard.as_ref().map_or_else(
+            || {
+                let same = || Spectrum::from_fn(self.grid, |_| Complex64::new(1.0, 0.0));
+                Ways { woofer: same(), tweeter: same() }
+            },
+            EdgesAt::drivers,
+        );
+        let mut panel = edges.clone();
+        for way in Way::BOTH {
+            for sound in self.of_walls(way, &place, heard.as_ref()) {
+                // What goes into the cavity comes out of the front with the opposite sign.
+                *panel.of_mut(way) = panel.of(way).plus(&sound, -1.0);
             }
-            return Path { place, strength, edges, panel };
-        };
-        let heard = edges.at(&place, self.grid);
-        let ways = heard.drivers();
-        let mut panel = ways.clone();
-        // What goes into the cavity comes out of the front with the opposite sign.
-        if let Some(ratio) = self.walls.back {
-            panel.woofer = panel.woofer.plus(&heard.back().then(ratio), -1.0);
         }
-        if let Some(ratio) = self.walls.face {
-            panel.woofer = panel.woofer.plus(&heard.face().then(ratio), -1.0);
-        }
-        Path { place, strength, edges: ways, panel }
+        Path { place, strength, edges, panel }
+    }
+
+    /// Sound of the walls that follow a cone, over the driver's in an endless panel; `edges` are
+    /// those of the panel as `place` hears them.
+    fn of_walls(
+        &self,
+        way: Way,
+        place: &Point,
+        edges: Option<&EdgesAt<'_>>,
+    ) -> impl Iterator<Item = Transfer> {
+        let Walls { back, face } = self.walls.of(way);
+        // Behind an endless panel nothing of the back is heard.
+        let behind = back.as_ref().zip(edges);
+        let back = behind.map(|(ratio, edges)| edges.back(way).then(ratio));
+        let face = face.as_ref().map(|ratio| {
+            let sound = match edges {
+                Some(edges) => edges.face(way),
+                None => face_in_endless_panel(self.side, way, place, self.grid, self.air),
+            };
+            sound.then(ratio)
+        });
+        back.into_iter().chain(face)
     }
 }

@@ -24,8 +24,9 @@ use self::wiring::Wiring;
 use super::finding::Finding;
 use super::side::{SideModel, SideResponse};
 use super::study::{SideStudy, StudyError};
+use super::synthesis::{TWEETER, WOOFER};
+use super::terminals::Terminals;
 use super::warmth::Warmth;
-use crate::circuit::load::Load;
 use crate::circuit::network::Network;
 use crate::design::{Amplifier, Design, PolarityRule, Side, Way, Ways};
 use crate::grid::Grid;
@@ -126,12 +127,13 @@ impl SideLoad {
         let fixed = PolarityRule::Fixed(study.response().polarity);
         let response = model.through(network, fixed)?;
         let faced = Faced::of(design, &response);
-        let overdriven = overdrive::levels(design, side, &response, &model.impedance, noise);
+        let drivers = model.impedance.connected(response.polarity);
+        let overdriven = overdrive::levels(design, side, &response, &drivers, noise);
         let noise_v2 = fitting_noise_v2(amplifier, &grid);
         let corners = Corners::of(&Case {
             network,
             leeways: &corners::leeways(network, &study.chosen),
-            drivers: &model.impedance,
+            drivers: &drivers,
             added_ohm: added_ohm(side, study),
             sine_v: faced.clipping_v,
             noise_v2: &noise_v2,
@@ -139,7 +141,7 @@ impl SideLoad {
         Ok(Self {
             name: side.name.clone(),
             standing: Standing::of(design, side, network, study, corners.nominal.value)?,
-            unplugged: unplugged::cases(network, &model.impedance, faced.clipping_v)?,
+            unplugged: unplugged::cases(network, &drivers, faced.clipping_v)?,
             ringing: amplifier
                 .hardware
                 .filter
@@ -152,8 +154,14 @@ impl SideLoad {
                 study.cavity.source_ohm,
                 corners.nominal.value,
             ),
-            heat_w: driver_heat_w(&model, &response, &noise_v2),
-            part_heat_w: part_heat_w(&model, &response, network, &noise_v2, amplifier.output_ohm)?,
+            heat_w: driver_heat_w(&drivers, &response, &noise_v2)?,
+            part_heat_w: part_heat_w(
+                &drivers,
+                &response,
+                network,
+                &noise_v2,
+                amplifier.output_ohm,
+            )?,
             fused: fused(design, side, &overdriven),
             corners,
             faced,
@@ -175,19 +183,31 @@ fn fused(design: &Design, side: &Side, levels: &[Overdriven]) -> Option<Fused> {
     Fused::of(guard, tweeter.limits.noise_power_w, tweeter.motor.re_ohm, levels)
 }
 
-/// Heat of each driver under noise at the source, W.
-fn driver_heat_w(model: &SideModel, response: &SideResponse, noise_v2: &[f64]) -> Ways<f64> {
-    let heat = |way: Way| -> f64 {
-        let arrives = response.voltage.of(way).values().iter();
-        let driven = arrives.zip(model.impedance.of(way).values()).zip(noise_v2);
-        driven.map(|((h, z), v2)| v2 * h.norm_sqr() * z.inv().re).sum()
+/// Heat of each driver under noise at the source, W: what goes into its terminals.
+fn driver_heat_w(
+    drivers: &Terminals,
+    response: &SideResponse,
+    noise_v2: &[f64],
+) -> Result<Ways<f64>, StudyError> {
+    let load = drivers.load()?;
+    let heat = |[own, other]: [usize; 2], [way, beside]: [Way; 2]| -> f64 {
+        let volts = response.voltage.of(way).values().iter();
+        let pairs = volts.zip(response.voltage.of(beside).values()).zip(noise_v2);
+        let each = pairs.enumerate().map(|(f, ((v, v_beside), v2))| {
+            let lent = (load.admittance(f, own, other) * v_beside).conj() * v;
+            v2 * v.norm_sqr() * load.admittance(f, own, own).re + v2 * lent.re
+        });
+        each.sum()
     };
-    Ways { woofer: heat(Way::Woofer), tweeter: heat(Way::Tweeter) }
+    Ok(Ways {
+        woofer: heat([WOOFER, TWEETER], [Way::Woofer, Way::Tweeter]),
+        tweeter: heat([TWEETER, WOOFER], [Way::Tweeter, Way::Woofer]),
+    })
 }
 
 /// Heat of each part under noise at the source, behind the output's own resistance, W.
 fn part_heat_w(
-    model: &SideModel,
+    drivers: &Terminals,
     response: &SideResponse,
     network: &Network,
     noise_v2: &[f64],
@@ -198,10 +218,7 @@ fn part_heat_w(
         .zip(response.impedance.values())
         .map(|(v2, z)| v2 * (z / (z + output_ohm)).norm_sqr())
         .collect();
-    let grid = model.impedance.woofer.grid();
-    let both = [Some(&model.impedance.woofer), Some(&model.impedance.tweeter)];
-    let load = Load::diagonal(grid, &both);
-    let lost = Stress::of(network, grid, &load, 1.0, &at_terminals)?.noise_w;
+    let lost = Stress::of(network, drivers.grid(), &drivers.load()?, 1.0, &at_terminals)?.noise_w;
     let named = network.parts.iter().map(|p| p.reference.clone());
     Ok(named.zip(lost).collect())
 }

@@ -5,15 +5,14 @@ use super::amplifier::corners::{self, Leeway};
 use super::side::SideModel;
 use super::study::{SideStudy, StudyError};
 use super::synthesis::{TWEETER, WOOFER};
+use super::terminals::Terminals;
 use crate::circuit::direct::Direct;
 use crate::circuit::ladder::Polarity;
-use crate::circuit::load::Load;
 use crate::circuit::network::{Component, Network};
 use crate::circuit::sensitivity::Sensitivity;
 use crate::circuit::solve::{self, SolveError};
 use crate::design::{Design, Side, Ways};
-use crate::grid::{Grid, Impedance};
-use std::sync::Arc;
+use crate::grid::Grid;
 
 /// A driver's impedance is within this of its data, as a share (common practice, no source).
 pub const DRIVER_SHARE: f64 = 0.1;
@@ -97,7 +96,7 @@ impl Assembly {
             polarity: study.response().polarity,
             direct: direct(network, &leeways, both)?,
             without_woofer: (open.nominal_ohm < 1e6).then_some(open),
-            impedance: impedance(design, side, network, &leeways)?,
+            impedance: impedance(design, side, study, &leeways)?,
         })
     }
 }
@@ -167,16 +166,17 @@ fn told_hz(at_hz: f64) -> Vec<f64> {
 fn impedance(
     design: &Design,
     side: &Side,
-    network: &Network,
+    study: &SideStudy,
     leeways: &[Leeway],
 ) -> Result<Vec<(f64, Reading)>, StudyError> {
+    let (network, polarity) = (&study.chosen.network, study.response().polarity);
     let grid = Grid::from_points(told_hz(design.crossover.at_hz))?;
-    let drivers = SideModel::new(design, side, &grid)?.impedance;
-    let nominal = magnitude(network, &grid, &drivers, [1.0; 2])?;
+    let drivers = SideModel::new(design, side, &grid)?.impedance.connected(polarity);
+    let nominal = magnitude(network, &drivers, [1.0; 2])?;
     let mut readings: Vec<Reading> =
         nominal.iter().map(|z| Reading { nominal_ohm: *z, low_ohm: *z, high_ohm: *z }).collect();
     let mut corners = vec![network.clone()];
-    let load = Load::diagonal(&grid, &[Some(&drivers.woofer), Some(&drivers.tweeter)]);
+    let load = drivers.load()?;
     let still = vec![0.0; network.parts.len()];
     if let Ok(slopes) = Sensitivity::of(network, &grid, &load, &still) {
         for f in 0..grid.len() {
@@ -188,7 +188,7 @@ fn impedance(
     let (low, high) = (1.0 - DRIVER_SHARE, 1.0 + DRIVER_SHARE);
     for corner in &corners {
         for scale in [[low, low], [low, high], [high, low], [high, high]] {
-            let found = magnitude(corner, &grid, &drivers, scale)?;
+            let found = magnitude(corner, &drivers, scale)?;
             for (reading, z) in readings.iter_mut().zip(found) {
                 reading.low_ohm = reading.low_ohm.min(z);
                 reading.high_ohm = reading.high_ohm.max(z + LEADS_OHM);
@@ -218,12 +218,10 @@ fn bent(
 
 fn magnitude(
     network: &Network,
-    grid: &Arc<Grid>,
-    drivers: &Ways<Impedance>,
+    drivers: &Terminals,
     scale: [f64; 2],
 ) -> Result<Vec<f64>, SolveError> {
-    let woofer = drivers.woofer.map(|_, z| z * scale[0]);
-    let tweeter = drivers.tweeter.map(|_, z| z * scale[1]);
-    let load = Load::diagonal(grid, &[Some(&woofer), Some(&tweeter)]);
-    Ok(solve::solve(network, grid, &load)?.input_impedance().magnitude())
+    let [woofer, tweeter] = scale;
+    let load = drivers.scaled(&Ways { woofer, tweeter }).load()?;
+    Ok(solve::solve(network, drivers.grid(), &load)?.input_impedance().magnitude())
 }

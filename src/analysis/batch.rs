@@ -87,6 +87,10 @@ impl Batch {
         let seats = design.listeners.len();
         let mut sides = Vec::with_capacity(design.sides.len());
         for (index, side) in design.sides.iter().enumerate() {
+            if side.shares_air() {
+                let what = "a run of units";
+                return Err(StudyError::OpenBack { side: side.name.clone(), what });
+            }
             let inverted = spread.polarity[index] == Polarity::Inverted;
             sides.push(BatchSide {
                 plan: Plan::of(&spread.networks[index])?,

@@ -223,8 +223,8 @@ fn at_resonance(design: &Design, side: &Side) -> Result<(f64, f64), StudyError> 
         network = super::choice::Chosen::of(&network, design).network;
     }
     let response = model.through(&network, PolarityRule::Fixed(Polarity::Normal))?;
-    let travel = model.excursion_m(&response.voltage, 1.0).tweeter[0];
-    let current = response.voltage.tweeter.values()[0] / model.impedance.tweeter.values()[0];
+    let travel = model.excursion_m(&response.voltage, Polarity::Normal, 1.0).tweeter[0];
+    let current = model.impedance.currents(&response.voltage).tweeter[0];
     Ok((travel, current.norm_sqr() * motor.re_ohm))
 }
 

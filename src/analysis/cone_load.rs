@@ -1,6 +1,8 @@
 //! What is behind a woofer as its cone feels it: one lump of air, or the wave field of the cavity;
 //! between rigid walls, or with sheets that move.
 
+mod neighbour;
+
 use super::bay_walls;
 use super::recent::Recent;
 use crate::design::{Along, Cavity, Design, Models, Mounted, Panel, Side};
@@ -13,17 +15,26 @@ use crate::model::fill::Fill;
 use crate::model::fluid::Foam;
 use crate::model::sheet::{Sheet, SheetBox, Walls};
 use crate::model::wave_cavity::{
-    Coupling, MotorBody, Rear, RearSpace, WaveCavity, WaveField, WaveFill,
+    Coupling, Disc, MotorBody, Rear, RearSpace, WaveCavity, WaveField, WaveFill,
 };
+use neighbour::Neighbour;
 use num_complex::Complex64;
 use std::sync::Arc;
 
 /// Highest frequency that is computed, Hz.
 const HIGHEST_HZ: f64 = 20_000.0;
 
-/// The load on a woofer's cone beyond what its Mms holds.
+/// What is behind a woofer, and behind a tweeter whose back is open to the same air: the loads on
+/// the cones beyond what their Mms hold.
 #[derive(Debug, Clone)]
-pub enum ConeLoad {
+pub struct ConeLoad {
+    form: Form,
+    tweeter: Option<Neighbour>,
+}
+
+/// The load on a woofer's cone in the form that the design asks for.
+#[derive(Debug, Clone)]
+enum Form {
     /// One lump of air.
     Lump {
         /// The box.
@@ -50,7 +61,7 @@ pub enum ConeLoad {
     /// A wave field between sheets that move.
     WavesSheet {
         /// Field and sheets.
-        coupled: Box<CoupledCavity>,
+        coupled: Arc<CoupledCavity>,
         /// The cone in it.
         rear: Rear,
     },
@@ -68,6 +79,16 @@ pub struct Felt {
     pub walls: Walls<Option<Transfer>>,
 }
 
+/// What is behind both cones, over a grid.
+#[derive(Debug, Clone)]
+pub struct Both {
+    /// Behind the woofer.
+    pub woofer: Felt,
+    /// Behind a tweeter that shares the woofer's air, and the pressure on either cone over the
+    /// other's flow into the cavity, Pa·s/m³.
+    pub tweeter: Option<(Felt, AcousticImpedance)>,
+}
+
 /// All that the load depends on.
 #[derive(PartialEq)]
 struct Given {
@@ -77,6 +98,7 @@ struct Given {
     motor: Motor,
     size: Size,
     condition: MassCondition,
+    tweeter: Option<([f64; 2], Motor, Size, MassCondition)>,
     panel: Panel,
     air: Air,
     models: Models,
@@ -96,6 +118,11 @@ impl ConeLoad {
             motor: woofer.driver.motor,
             size: woofer.driver.size,
             condition: woofer.driver.mass_condition,
+            tweeter: side.shares_air().then(|| {
+                let Mounted { driver, .. } = &side.drivers.tweeter;
+                let place_m = in_cavity(&side.bay(), &side.drivers.tweeter);
+                (place_m, driver.motor, driver.size, driver.mass_condition)
+            }),
             panel: design.panel,
             air: design.air,
             models: design.models,
@@ -112,13 +139,40 @@ impl ConeLoad {
 
     fn computed(design: &Design, side: &Side) -> Self {
         let sheets = bay_walls::sheets(design, side);
-        if design.models.cavity_waves {
-            Self::waves(side, &sheets, &design.air)
+        let form = if design.models.cavity_waves {
+            Form::waves(side, &sheets, &design.air)
         } else {
-            Self::lump(side, sheets, &design.air)
+            Form::lump(side, sheets, &design.air)
+        };
+        let tweeter = side.shares_air().then(|| Neighbour::of(side, &form, &design.air));
+        Self { form, tweeter }
+    }
+
+    /// The load on the woofer's cone at `omega` (rad/s), Pa·s/m³; a tweeter in the same air follows
+    /// with its terminals open, as behind the capacitor of its way.
+    pub fn at(&self, omega: f64) -> Complex64 {
+        match &self.tweeter {
+            None => self.form.at(omega),
+            Some(tweeter) => tweeter.followed(omega, &tweeter.air(omega, &self.form)),
         }
     }
 
+    /// The load on the cone of a tweeter that shares the woofer's air, the woofer held, at `omega`
+    /// (rad/s), Pa·s/m³.
+    pub fn at_tweeter(&self, omega: f64) -> Option<Complex64> {
+        self.tweeter.as_ref().map(|tweeter| tweeter.air(omega, &self.form).own[1])
+    }
+
+    /// Everything over a grid.
+    pub fn on(&self, grid: &Arc<Grid>) -> Both {
+        match &self.tweeter {
+            None => Both { woofer: self.form.on(grid), tweeter: None },
+            Some(tweeter) => tweeter.on(grid, &self.form),
+        }
+    }
+}
+
+impl Form {
     fn lump(side: &Side, sheets: Walls<Option<Arc<Sheet>>>, air: &Air) -> Self {
         let closed_box = side.closed_box(air);
         if !sheets.any() {
@@ -135,26 +189,26 @@ impl ConeLoad {
             return Self::Waves { field, rear, own };
         }
         let sheets = sheets.as_ref().map(Option::as_deref);
-        let coupled = Box::new(CoupledCavity::new(&field, sheets, &[rear.disc]));
+        let coupled = Arc::new(CoupledCavity::new(&field, sheets, &discs(side, &rear, air)));
         Self::WavesSheet { coupled, rear }
     }
 
-    /// The load at `omega` (rad/s), Pa·s/m³.
-    pub fn at(&self, omega: f64) -> Complex64 {
+    /// The load on the woofer, alone in its air, at `omega` (rad/s), Pa·s/m³.
+    fn at(&self, omega: f64) -> Complex64 {
         match self {
             Self::Lump { closed_box, air } => closed_box.load(omega, air),
             Self::LumpSheet { sheet_box, air } => sheet_box.load(omega, air),
             Self::Waves { field, rear, own } => rear.load(omega, field.impedance_at(omega, own)),
             Self::WavesSheet { coupled, rear } => {
-                // The one cone that was given is number 0.
+                // The woofer is number 0 of the cones.
                 let answer = coupled.answer_at(omega, 0);
                 rear.load(omega, answer.map_or_else(Complex64::default, |a| a.impedance))
             }
         }
     }
 
-    /// Everything over a grid.
-    pub fn on(&self, grid: &Arc<Grid>) -> Felt {
+    /// Behind the woofer, alone in its air, over a grid.
+    fn on(&self, grid: &Arc<Grid>) -> Felt {
         match self {
             Self::Lump { closed_box, air } => Felt {
                 load: Spectrum::from_fn(grid, |omega| self.at(omega)),
@@ -178,7 +232,12 @@ impl ConeLoad {
                 net_flow: Spectrum::from_fn(grid, |omega| field.cavity().net_flow(omega)),
                 walls: Walls::default(),
             },
-            Self::WavesSheet { coupled, rear } => with_sheets(coupled, rear, grid),
+            Self::WavesSheet { coupled, rear } => {
+                let answers: Vec<Answer> =
+                    grid.omega().filter_map(|omega| coupled.answer_at(omega, 0)).collect();
+                let felt = Felt::of(&answers, coupled.moves(), grid);
+                Felt { load: felt.load.map(|omega, z| rear.load(omega, z)), ..felt }
+            }
         }
     }
 }
@@ -197,56 +256,68 @@ fn on_the_left(side: &Side) -> Side {
     side
 }
 
-fn with_sheets(coupled: &CoupledCavity, rear: &Rear, grid: &Arc<Grid>) -> Felt {
-    let answers: Vec<_> = grid.omega().map(|w| coupled.answer_at(w, 0)).collect();
-    let of = |value: fn(&Answer) -> Complex64| -> Vec<Complex64> {
-        answers.iter().map(|a| a.as_ref().map_or_else(Complex64::default, value)).collect()
-    };
-    let impedance = of(|a| a.impedance);
-    let load = grid.omega().zip(impedance).map(|(w, z)| rear.load(w, z)).collect();
-    let net_flow = of(|a| 1.0 - a.leak_ratio);
-    let moves = coupled.moves();
-    let ratio =
-        |moves: bool, of_wall: Vec<Complex64>| moves.then(|| Spectrum::from_values(grid, of_wall));
-    Felt {
-        load: Spectrum::from_values(grid, load),
-        net_flow: Spectrum::from_values(grid, net_flow),
-        walls: Walls {
-            back: ratio(moves.back, of(|a| a.flow_ratio.back)),
-            face: ratio(moves.face, of(|a| a.flow_ratio.face)),
-        },
+impl Felt {
+    /// Between walls of which some move, from what a cone finds at each point of `grid`; the load is
+    /// that on its disc.
+    fn of(answers: &[Answer], moves: Walls<bool>, grid: &Arc<Grid>) -> Self {
+        let of = |value: fn(&Answer) -> Complex64| answers.iter().map(value).collect();
+        let ratio = |moves: bool, of_wall: fn(&Answer) -> Complex64| {
+            moves.then(|| Spectrum::from_values(grid, of(of_wall)))
+        };
+        Self {
+            load: Spectrum::from_values(grid, of(|a| a.impedance)),
+            net_flow: Spectrum::from_values(grid, of(|a| 1.0 - a.leak_ratio)),
+            walls: Walls {
+                back: ratio(moves.back, |a| a.flow_ratio.back),
+                face: ratio(moves.face, |a| a.flow_ratio.face),
+            },
+        }
     }
 }
 
-/// The cavity of a side between rigid walls, leak included, and the cone in it.
+/// The cavity of a side between rigid walls, leak included, and the woofer's cone in it.
 pub fn rigid(side: &Side, air: &Air) -> (WaveField, Rear) {
     let bay = side.bay();
     let woofer = &side.drivers.woofer;
-    let motor = &woofer.driver.motor;
-    let [x_m, y_m] = in_cavity(&bay, woofer);
-    let mut rear = Rear::of(motor, woofer.driver.mass_condition, air, x_m, y_m);
+    let rear = cone_in(side, woofer, air);
     let mut tight = wave_cavity(side, &bay, air);
-    rear.space = rear_space(side, air);
-    // The air under the cone is part of the net volume, not of the field.
-    tight.displaced_volume_m3 += rear.space.map_or(0.0, |space| space.volume_m3);
+    // The air under a cone is part of the net volume, not of the field.
+    let space = |rear: &Rear| rear.space.map_or(0.0, |space| space.volume_m3);
+    tight.displaced_volume_m3 += space(&rear);
+    let second = side.shares_air().then(|| cone_in(side, &side.drivers.tweeter, air));
+    tight.displaced_volume_m3 += second.as_ref().map_or(0.0, space);
     let cavity = match bay.leak_ql {
-        Some(ql) => tight.with_leak_ql(ql, motor, &rear),
+        Some(ql) => tight.with_leak_ql(ql, &woofer.driver.motor, &rear),
         None => tight,
     };
-    (WaveField::new(cavity, &[rear.disc], HIGHEST_HZ), rear)
+    (WaveField::new(cavity, &discs(side, &rear, air), HIGHEST_HZ), rear)
 }
 
-/// The space under the woofer's cone, where its basket is known and the cavity has room for it.
-fn rear_space(side: &Side, air: &Air) -> Option<RearSpace> {
-    let woofer = &side.drivers.woofer;
-    let size = &woofer.driver.size;
+/// The discs in the field of a side: the woofer's, and the tweeter's where it shares the air.
+fn discs(side: &Side, woofer: &Rear, air: &Air) -> Vec<Disc> {
+    let tweeter = side.shares_air().then(|| cone_in(side, &side.drivers.tweeter, air).disc);
+    std::iter::once(woofer.disc).chain(tweeter).collect()
+}
+
+/// The rear of a driver's cone at its place in the bay.
+fn cone_in(side: &Side, mounted: &Mounted, air: &Air) -> Rear {
+    let Mounted { driver, .. } = mounted;
+    let [x_m, y_m] = in_cavity(&side.bay(), mounted);
+    let mut rear = Rear::of(&driver.motor, driver.mass_condition, air, x_m, y_m);
+    rear.space = rear_space(side, mounted, air);
+    rear
+}
+
+/// The space under a cone, where its basket is known and the cavity has room for it.
+fn rear_space(side: &Side, mounted: &Mounted, air: &Air) -> Option<RearSpace> {
+    let size = &mounted.driver.size;
     let basket = size.basket?;
     let body = MotorBody {
         diameter_m: basket.motor_diameter_m,
         reach_m: size.mounting_depth_m,
         height_m: basket.motor_height_m,
     };
-    let radius_m = woofer.driver.motor.radius_m();
+    let radius_m = mounted.driver.motor.radius_m();
     let space = RearSpace::around(&body, radius_m, basket.window_area_m2, air);
     (space.volume_m3 < 0.5 * side.net_volume_m3()).then_some(space)
 }

@@ -7,6 +7,7 @@
 use super::finding::Finding;
 use super::side::{SideModel, SideResponse};
 use super::synthesis::{TWEETER, WOOFER};
+use crate::circuit::ladder::Polarity;
 use crate::circuit::network::{Component, Network, Node};
 use crate::circuit::solve::SolveError;
 use crate::design::{Design, Side, Ways};
@@ -84,7 +85,10 @@ impl Remedy {
     ) -> Result<Self, SolveError> {
         let grid = response.impedance.grid();
         let xmax_m = side.drivers.woofer.driver.limits.xmax_m;
-        let bare_m = model.excursion_m(&response.voltage, design.amplifier.rated_v()).woofer;
+        let (rated_v, polarity) = (design.amplifier.rated_v(), response.polarity);
+        let moves_m =
+            |voltage: &Ways<Transfer>| model.excursion_m(voltage, polarity, rated_v).woofer;
+        let bare_m = moves_m(&response.voltage);
         let driven = grid.within(design.amplifier.cut_below_hz.unwrap_or(0.0), f64::INFINITY);
         let fits = |excursion_m: &mut dyn Iterator<Item = f64>| {
             excursion_m.skip(driven.start).all(|x| x <= xmax_m * ROUNDING)
@@ -95,7 +99,7 @@ impl Remedy {
         let part = |farad| Component::Capacitor { farad, esr_ohm: design.parts.capacitor_esr_ohm };
         // Any value serves to find k; this one is felt all over the bass.
         let probe = part(1e-4);
-        let probed = voltage_with(model, network, probe)?;
+        let probed = voltage_with(model, network, probe, polarity)?;
         let pairs = response.voltage.woofer.values().iter().zip(probed.woofer.values());
         let k: Vec<Complex64> = pairs
             .zip(grid.omega())
@@ -106,19 +110,23 @@ impl Remedy {
             each.map(move |((x, k), w)| x / (1.0 + k * component.impedance(w)).norm())
         };
         let series = design.parts.series.of(&probe);
-        let values = series.values(DECADES.0, DECADES.1);
-        let Some(farad) = values.into_iter().rev().find(|c| fits(&mut moves(part(*c)))) else {
-            return Ok(Self::None);
-        };
-        let voltage = voltage_with(model, network, part(farad))?;
-        let excursion_m = model.excursion_m(&voltage, design.amplifier.rated_v()).woofer;
-        Ok(Self::Capacitor(Guard {
-            farad,
-            place: with_series(network, part(farad)).1,
-            peak_m: excursion_m[driven].iter().copied().fold(0.0, f64::max),
-            excursion_m,
-            ..cost(grid, alignment, &response.voltage.woofer, &voltage.woofer)
-        }))
+        let values = series.values(DECADES.0, DECADES.1).into_iter().rev();
+        for farad in values.filter(|c| fits(&mut moves(part(*c)))) {
+            let voltage = voltage_with(model, network, part(farad), polarity)?;
+            let excursion_m = moves_m(&voltage);
+            // A tweeter in the same air moves the woofer too, past the capacitor.
+            if !fits(&mut excursion_m.iter().copied()) {
+                continue;
+            }
+            return Ok(Self::Capacitor(Guard {
+                farad,
+                place: with_series(network, part(farad)).1,
+                peak_m: excursion_m[driven].iter().copied().fold(0.0, f64::max),
+                excursion_m,
+                ..cost(grid, alignment, &response.voltage.woofer, &voltage.woofer)
+            }));
+        }
+        Ok(Self::None)
     }
 
     /// What it says, where the woofer of `side` passes Xmax.
@@ -162,8 +170,10 @@ fn voltage_with(
     model: &SideModel,
     network: &Network,
     part: Component,
+    polarity: Polarity,
 ) -> Result<Ways<Transfer>, SolveError> {
-    Ok(model.delivered(&with_series(network, part).0, &model.impedance)?.1)
+    let drivers = model.impedance.connected(polarity);
+    Ok(model.delivered(&with_series(network, part).0, &drivers)?.1)
 }
 
 /// The network with `part` in series at the input of the woofer's way, as its last part; before all

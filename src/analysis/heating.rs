@@ -7,10 +7,11 @@
 use super::cone_load::ConeLoad;
 use super::finding::Finding;
 use super::side::{SideModel, SideResponse};
+use super::terminals::Terminals;
 use crate::circuit::network::Network;
 use crate::circuit::solve::SolveError;
 use crate::design::{Amplifier, Design, Side, Way, Ways};
-use crate::grid::{Impedance, Transfer};
+use crate::grid::Transfer;
 use crate::model::closed_box::Alignment;
 use crate::model::driver::Motor;
 use crate::model::heat::{self, COPPER_PER_K, HeatPath, STATED_AT_C, USUAL_LIMIT_C};
@@ -111,14 +112,16 @@ impl Coil {
         response: &SideResponse,
     ) -> Result<Self, SolveError> {
         let added_ohm = 0.5 * re_ohm;
-        let mut hot = model.impedance.clone();
-        *hot.of_mut(way) = model.impedance.of(way).map(|_, z| z + added_ohm);
+        let drivers = model.impedance.connected(response.polarity);
+        let mut added = Ways::default();
+        *added.of_mut(way) = added_ohm;
+        let hot = drivers.with_added(&added);
         let (_, hot_v) = model.delivered(network, &hot)?;
-        let current = |v: &Transfer, z: &Impedance| -> Vec<Complex64> {
-            v.values().iter().zip(z.values()).map(|(v, z)| v / z).collect()
+        let current = |drivers: &Terminals, voltage: &Ways<Transfer>| -> Vec<Complex64> {
+            std::mem::take(drivers.currents(voltage).of_mut(way))
         };
-        let cold = current(response.voltage.of(way), model.impedance.of(way));
-        let warm = current(hot_v.of(way), hot.of(way));
+        let cold = current(&drivers, &response.voltage);
+        let warm = current(&hot, &hot_v);
         let per_ohm = cold.iter().zip(&warm).map(|(cold, warm)| {
             if warm.norm() > 0.0 { (cold / warm - 1.0) / added_ohm } else { Complex64::default() }
         });

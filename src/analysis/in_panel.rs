@@ -53,7 +53,7 @@ impl InPanel {
         let lump = ClosedBox::tight(side.net_volume_m3(), Fill::Empty)
             .behind(&woofer.motor, woofer.mass_condition, &design.air)
             .load_on(grid, &design.air);
-        let behind = ConeLoad::of(design, side).on(grid);
+        let behind = ConeLoad::of(design, side).on(grid).woofer;
         Ok(Self {
             change_db: ripple::difference_db(woofer, &behind.load, &lump),
             lump,

@@ -150,7 +150,7 @@ fn allowed_v(
     // What a way that gets next to nothing may be driven with, V.
     const ANY_V: f64 = 1e6;
     let within = |allowed: f64, per_volt: f64| (allowed / per_volt.max(1e-300)).min(ANY_V);
-    let per_volt_m = model.excursion_m(&response.voltage, 1.0);
+    let per_volt_m = model.excursion_m(&response.voltage, response.polarity, 1.0);
     let amplifier = vec![largest_sine_v(&design.amplifier); per_volt_m.woofer.len()];
     let mut allowed = vec![(Holder::Amplifier, amplifier)];
     for way in Way::BOTH {

@@ -57,7 +57,7 @@ impl Noise {
         let grid = response.impedance.grid();
         let shares = programme.shares(grid, design.amplifier.cut_below_hz.unwrap_or(0.0));
         let source_v = design.amplifier.rated_v();
-        let rms_m = model.excursion_m(&response.voltage, source_v / SQRT_2);
+        let rms_m = model.excursion_m(&response.voltage, response.polarity, source_v / SQRT_2);
         let load = |way: Way| {
             let driver = &side.drivers.of(way).driver;
             let moves = shares.iter().zip(rms_m.of(way));

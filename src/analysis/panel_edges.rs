@@ -25,8 +25,8 @@ pub struct PanelEdges {
     field: Arc<Option<EdgeField>>,
     /// The field is that of the side's mirror image.
     mirrored: bool,
-    /// Middle of the woofer, mirrored where the field is, and its radius.
-    woofer: Disc,
+    /// Middles of the drivers, mirrored where the field is, and their radii.
+    drivers: Ways<Disc>,
     air: Air,
 }
 
@@ -68,8 +68,7 @@ impl PanelEdges {
             let (discs, any) = ([drivers.woofer, drivers.tweeter], Air::default());
             EdgeField::new(&slab, &discs, &[bay], &range, &any).ok()
         });
-        let woofer = drivers.woofer;
-        field.is_some().then_some(Self { field, mirrored, woofer, air: design.air })
+        field.is_some().then_some(Self { field, mirrored, drivers, air: design.air })
     }
 
     /// `place` as the field has it.
@@ -83,7 +82,7 @@ impl PanelEdges {
         EdgesAt {
             listening: self.field.as_ref().as_ref().map(|field| field.at(&place)),
             k: grid.omega().map(|omega| omega / self.air.c_m_per_s).collect(),
-            woofer: &self.woofer,
+            drivers: &self.drivers,
             grid: Arc::clone(grid),
             place,
         }
@@ -94,7 +93,7 @@ impl PanelEdges {
 pub struct EdgesAt<'a> {
     listening: Option<Listening<'a>>,
     k: Vec<f64>,
-    woofer: &'a Disc,
+    drivers: &'a Ways<Disc>,
     grid: Arc<Grid>,
     place: Point,
 }
@@ -112,33 +111,42 @@ impl EdgesAt<'_> {
         Ways { woofer: of(0), tweeter: of(1) }
     }
 
-    /// Pressure of the bay's back per outward flow, over that of the woofer in an endless panel per
+    /// Pressure of the bay's back per outward flow, over that of a driver in an endless panel per
     /// outward flow of its cone.
-    pub fn back(&self) -> Transfer {
-        self.wall(|heard, k| heard.rear(0, k))
+    pub fn back(&self, way: Way) -> Transfer {
+        self.wall(way, |heard, k| heard.rear(0, k))
     }
 
     /// The same of the bay's face.
-    pub fn face(&self) -> Transfer {
-        self.wall(|heard, k| heard.front(0, k))
+    pub fn face(&self, way: Way) -> Transfer {
+        self.wall(way, |heard, k| heard.front(0, k))
     }
 
-    fn wall(&self, sound: impl Fn(&Listening<'_>, &[f64]) -> Vec<Complex64>) -> Transfer {
+    fn wall(&self, way: Way, sound: impl Fn(&Listening<'_>, &[f64]) -> Vec<Complex64>) -> Transfer {
         let Some(listening) = &self.listening else {
             return Spectrum::from_fn(&self.grid, |_| Complex64::default());
         };
         let values = sound(listening, &self.k);
-        Spectrum::from_values(&self.grid, over_woofer(self.woofer, &self.place, &self.k, values))
+        Spectrum::from_values(
+            &self.grid,
+            over_driver(self.drivers.of(way), &self.place, &self.k, values),
+        )
     }
 }
 
-/// Pressure at `place` of the face of a bay that moves, per outward flow, over that of the woofer per
+/// Pressure at `place` of the face of a bay that moves, per outward flow, over that of a driver per
 /// outward flow of its cone, both in an endless panel: a rectangle that moves as one (its far field,
 /// e.g. Kinsler et al., *Fundamentals of Acoustics*, ch. 7, from memory).
-pub fn face_in_endless_panel(side: &Side, place: &Point, grid: &Arc<Grid>, air: &Air) -> Transfer {
-    let (bay, mounted) = (side.bay(), &side.drivers.woofer);
+pub fn face_in_endless_panel(
+    side: &Side,
+    way: Way,
+    place: &Point,
+    grid: &Arc<Grid>,
+    air: &Air,
+) -> Transfer {
+    let (bay, mounted) = (side.bay(), side.drivers.of(way));
     let radius_m = mounted.driver.motor.radius_m();
-    let woofer = Disc { x_m: mounted.x_m, y_m: mounted.y_m, radius_m };
+    let driver = Disc { x_m: mounted.x_m, y_m: mounted.y_m, radius_m };
     let (origin_m, bay_m) =
         (Point::default().distance_m(place), Point::new(bay.x_m, bay.y_m, 0.0).distance_m(place));
     let beam = |k: f64, side_m: f64, off_m: f64| {
@@ -152,24 +160,24 @@ pub fn face_in_endless_panel(side: &Side, place: &Point, grid: &Arc<Grid>, air: 
         Complex64::from_polar(beams * origin_m / bay_m, k * (origin_m - bay_m))
     });
     let values = values.collect();
-    Spectrum::from_values(grid, over_woofer(&woofer, place, &k, values))
+    Spectrum::from_values(grid, over_driver(&driver, place, &k, values))
 }
 
 /// Pressures `from_origin` at `place`, over that of a point at the panel's origin, as ratios to the
-/// woofer's in an endless panel.
-fn over_woofer(
-    woofer: &Disc,
+/// driver's in an endless panel.
+fn over_driver(
+    driver: &Disc,
     place: &Point,
     k: &[f64],
     from_origin: Vec<Complex64>,
 ) -> Vec<Complex64> {
-    let centre = Point::new(woofer.x_m, woofer.y_m, 0.0);
+    let centre = Point::new(driver.x_m, driver.y_m, 0.0);
     let sine = centre.angle_off_axis_rad(place).sin();
-    let (origin_m, woofer_m) = (Point::default().distance_m(place), centre.distance_m(place));
+    let (origin_m, driver_m) = (Point::default().distance_m(place), centre.distance_m(place));
     let ratio = |(&k, from_origin): (&f64, Complex64)| {
-        let beam = directivity(k * woofer.radius_m * sine);
+        let beam = directivity(k * driver.radius_m * sine);
         let beam = beam.abs().max(LEAST_DIRECTIVITY).copysign(beam);
-        let way = Complex64::from_polar(woofer_m / origin_m, k * (woofer_m - origin_m));
+        let way = Complex64::from_polar(driver_m / origin_m, k * (driver_m - origin_m));
         from_origin * way / beam
     };
     k.iter().zip(from_origin).map(ratio).collect()

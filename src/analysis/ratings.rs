@@ -9,6 +9,7 @@ use super::need::Need;
 use super::side::{SideModel, prepend_source};
 use super::synthesis::{TWEETER, WOOFER};
 use crate::circuit::flows::Flow;
+use crate::circuit::ladder::Polarity;
 use crate::circuit::network::{Component, Network};
 use crate::circuit::solve::SolveError;
 use crate::design::{BuiltFor, Design, Side, Way, Ways};
@@ -167,7 +168,7 @@ impl Weigher {
 }
 
 impl Ratings {
-    /// Of `side` through `network`.
+    /// Of `side` through `network`, the tweeter connected as `polarity` says.
     ///
     /// # Errors
     /// What the solver finds wrong with the network.
@@ -176,14 +177,15 @@ impl Ratings {
         side: &Side,
         model: &SideModel,
         network: &Network,
+        polarity: Polarity,
     ) -> Result<Self, SolveError> {
         let amplifier = &design.amplifier;
         let mut whole = network.clone();
         if amplifier.output_ohm > 0.0 {
             prepend_source(&mut whole, amplifier.output_ohm);
         }
-        let flows = model.flows(&whole)?;
-        let grid = model.impedance.woofer.grid();
+        let flows = model.flows(&whole, polarity)?;
+        let grid = model.impedance.grid();
         let hz = grid.frequency_hz().to_vec();
         let cut_hz = amplifier.cut_below_hz.unwrap_or(0.0);
         let from = hz.partition_point(|f| *f < cut_hz).min(hz.len() - 1);

@@ -7,16 +7,17 @@
 use super::acoustics::Acoustics;
 use super::deviation::Deviation;
 use super::hearing::Way;
+use super::in_loads::InLoads;
 use super::synthesis::{TWEETER, WOOFER};
+use super::terminals::{Follows, Terminals};
 use crate::circuit::flows::Flows;
 use crate::circuit::ladder::Polarity;
 use crate::circuit::load::Load;
 use crate::circuit::network::{Component, Network, Node};
 use crate::circuit::solve::{self, SolveError};
-use crate::design::{AMP_HOT, AMP_RETURN, Design, Mounted, PolarityRule, Side, Ways};
-use crate::grid::{AcousticImpedance, Grid, Impedance, Pressure, Sensitivity, Spectrum, Transfer};
-use crate::model::driver::{DriverResponse, REFERENCE_PRESSURE_PA};
-use crate::model::measured;
+use crate::design::{AMP_HOT, AMP_RETURN, Design, PolarityRule, Side, Ways};
+use crate::grid::{Grid, Impedance, Pressure, Sensitivity, Spectrum, Transfer};
+use crate::model::driver::REFERENCE_PRESSURE_PA;
 use crate::model::place::Point;
 use crate::signal::curve::CurveError;
 use num_complex::Complex64;
@@ -31,16 +32,18 @@ pub struct SideModel {
     at_hz: f64,
     /// What panel and room do, whatever the network.
     pub acoustics: Arc<Acoustics>,
-    /// Electrical impedance of each driver in its load, Ω.
-    pub impedance: Ways<Impedance>,
+    /// Electrical impedances of the drivers in their loads, Ω.
+    pub impedance: Terminals,
     /// Cone displacement per volt at the terminals, m/V (rms over rms).
     displacement: Ways<Vec<f64>>,
+    /// How each cone answers the other driver, where they share air.
+    follows: Option<Follows>,
     seats: Vec<Seat>,
     /// The amplifier's output as a network with one port; `None` for a stiff source.
     source: Option<Network>,
 }
 
-/// A seat and how loud each driver is there.
+/// A seat and how loud a volt at each driver is there, the other's terminals shorted.
 #[derive(Debug, Clone)]
 struct Seat {
     name: String,
@@ -112,12 +115,8 @@ impl SideModel {
     pub fn new(design: &Design, side: &Side, grid: &Arc<Grid>) -> Result<Self, CurveError> {
         let air = &design.air;
         let acoustics = Acoustics::of(design, side, grid);
-        let loads = &acoustics.load;
-        let in_load = |m: &Mounted, load| m.driver.respond(grid, Some(load));
-        let drivers = Ways {
-            woofer: in_load(&side.drivers.woofer, &loads.woofer),
-            tweeter: in_load(&side.drivers.tweeter, &loads.tweeter),
-        };
+        let in_loads = InLoads::of(side, &acoustics, grid);
+        let drivers = &in_loads.drivers;
         let free = side.drivers.map(|m| m.driver.respond(grid, None));
         let origin = Point::default();
         let mut seats = Vec::with_capacity(design.listeners.len());
@@ -134,7 +133,7 @@ impl SideModel {
                 weight: listener.weight,
                 travel_m: origin.distance_m(&listener.place),
                 distance_m: side.drivers.map(|m| m.acoustic_centre().distance_m(&listener.place)),
-                sensitivity: Ways {
+                sensitivity: in_loads.heard(Ways {
                     woofer: ways.woofer.heard(
                         &acoustics.front.woofer,
                         panel(|w| &w.woofer),
@@ -145,7 +144,7 @@ impl SideModel {
                         panel(|w| &w.tweeter),
                         air,
                     )?,
-                },
+                }),
             });
         }
         Ok(Self {
@@ -154,11 +153,9 @@ impl SideModel {
             drive_v: design.drive_v,
             at_hz: design.crossover.at_hz,
             seats,
-            displacement: displacements(side, &drivers),
-            impedance: Ways {
-                woofer: impedance(&side.drivers.woofer, &drivers.woofer, &loads.woofer)?,
-                tweeter: impedance(&side.drivers.tweeter, &drivers.tweeter, &loads.tweeter)?,
-            },
+            displacement: in_loads.displacements(side),
+            impedance: in_loads.terminals(side)?,
+            follows: in_loads.follows,
             source: source_network(design.amplifier.output_ohm),
             acoustics,
         })
@@ -174,33 +171,43 @@ impl SideModel {
         network: &Network,
         polarity: PolarityRule,
     ) -> Result<SideResponse, SolveError> {
-        let (impedance, voltage) = self.delivered(network, &self.impedance)?;
-        let mut seats: Vec<_> = self.seats.iter().map(|s| self.at_seat(s, &voltage)).collect();
+        let normal = self.delivered(network, &self.impedance)?;
+        // Drivers that share no air do not feel how the other is connected.
+        let shared = self.impedance.mutual.is_some();
+        let turned = || self.delivered(network, &self.impedance.connected(Polarity::Inverted));
+        let inverted = shared.then(turned).transpose()?;
+        let at = |polarity: Polarity| -> Vec<SeatResponse> {
+            let turned = inverted.as_ref().unwrap_or(&normal);
+            let (own, other) = match polarity {
+                Polarity::Normal => (&normal.1, &turned.1),
+                Polarity::Inverted => (&turned.1, &normal.1),
+            };
+            let other = shared.then_some(other);
+            self.seats.iter().map(|seat| self.at_seat(seat, own, other, polarity)).collect()
+        };
         let polarity = match polarity {
             PolarityRule::Fixed(polarity) => polarity,
-            PolarityRule::Best => self.better_polarity(&seats),
+            PolarityRule::Best => self.better_polarity(&at(Polarity::Normal)),
         };
-        if polarity == Polarity::Inverted {
-            for seat in &mut seats {
-                seat.tweeter = seat.tweeter.map(|_, p| -p);
-                std::mem::swap(&mut seat.sum, &mut seat.inverted);
-            }
-        }
+        let seats = at(polarity);
+        let (impedance, voltage) = match polarity {
+            Polarity::Normal => normal,
+            Polarity::Inverted => inverted.unwrap_or(normal),
+        };
         Ok(SideResponse { polarity, impedance, voltage, seats })
     }
 
-    /// Impedance at the amplifier's terminals (Ω), and voltage across each driver per volt of the
-    /// source, with `drivers` (Ω) on the ports of `network`.
+    /// Impedance at the amplifier's terminals (Ω), and voltage across each port per volt of the
+    /// source, with `drivers` on the ports of `network`.
     ///
     /// # Errors
     /// What the solver finds wrong with the network.
     pub(super) fn delivered(
         &self,
         network: &Network,
-        drivers: &Ways<Impedance>,
+        drivers: &Terminals,
     ) -> Result<(Impedance, Ways<Transfer>), SolveError> {
-        let both = [Some(&drivers.woofer), Some(&drivers.tweeter)];
-        let solution = solve::solve(network, &self.grid, &Load::diagonal(&self.grid, &both))?;
+        let solution = solve::solve(network, &self.grid, &drivers.load()?)?;
         let impedance = solution.input_impedance();
         let at_port = |port: usize| solution.between(network.ports[port].nodes);
         let at_terminals = Ways { woofer: at_port(WOOFER), tweeter: at_port(TWEETER) };
@@ -210,22 +217,35 @@ impl SideModel {
         Ok((impedance, at_terminals.map(|v| terminals.then(v))))
     }
 
-    /// What passes through every part of `network` and both drivers, per volt of the source.
+    /// What passes through every part of `network` and both drivers, per volt of the source, the
+    /// tweeter connected as `polarity` says.
     ///
     /// # Errors
     /// What the solver finds wrong with the network.
-    pub fn flows(&self, network: &Network) -> Result<Flows, SolveError> {
-        let both = [Some(&self.impedance.woofer), Some(&self.impedance.tweeter)];
-        Flows::of(network, &self.grid, &Load::diagonal(&self.grid, &both))
+    pub fn flows(&self, network: &Network, polarity: Polarity) -> Result<Flows, SolveError> {
+        Flows::of(network, &self.grid, &self.impedance.connected(polarity).load()?)
     }
 
-    /// Weight of each seat, and the pressure there per volt at each driver's terminals.
+    /// Weight of each seat, and the pressure there per volt at each driver's terminals, the other's
+    /// shorted.
     pub fn seats(&self) -> impl Iterator<Item = (f64, &Ways<Sensitivity>)> {
         self.seats.iter().map(|seat| (seat.weight, &seat.sensitivity))
     }
 
-    /// Peak one-way excursion of each cone for `source_v` rms at the source, m.
-    pub fn excursion_m(&self, voltage: &Ways<Transfer>, source_v: f64) -> Ways<Vec<f64>> {
+    /// Peak one-way excursion of each cone for `source_v` rms at the source, m, with `voltage` across
+    /// the ports and the tweeter connected as `polarity` says.
+    pub fn excursion_m(
+        &self,
+        voltage: &Ways<Transfer>,
+        polarity: Polarity,
+        source_v: f64,
+    ) -> Ways<Vec<f64>> {
+        let moving = self.follows.as_ref().map(|follows| follows.voltage(voltage, polarity));
+        self.alone_m(moving.as_ref().unwrap_or(voltage), source_v)
+    }
+
+    /// The same of each cone by the voltage at its own terminals, the other driver's shorted.
+    pub fn alone_m(&self, voltage: &Ways<Transfer>, source_v: f64) -> Ways<Vec<f64>> {
         let peak = |per_volt: &[f64], transfer: &Transfer| {
             let pairs = per_volt.iter().zip(transfer.values());
             pairs.map(|(x, h)| x * h.norm() * source_v * std::f64::consts::SQRT_2).collect()
@@ -236,18 +256,31 @@ impl SideModel {
         }
     }
 
-    fn at_seat(&self, seat: &Seat, voltage: &Ways<Transfer>) -> SeatResponse {
-        let woofer = seat.sensitivity.woofer.driven(&voltage.woofer, self.drive_v);
-        let tweeter = seat.sensitivity.tweeter.driven(&voltage.tweeter, self.drive_v);
+    /// What arrives at a seat with the tweeter connected as `polarity` says and `own` across the
+    /// ports; `other` is across them with it the other way, where that differs.
+    fn at_seat(
+        &self,
+        seat: &Seat,
+        own: &Ways<Transfer>,
+        other: Option<&Ways<Transfer>>,
+        polarity: Polarity,
+    ) -> SeatResponse {
+        let driven = |voltage: &Ways<Transfer>| Ways {
+            woofer: seat.sensitivity.woofer.driven(&voltage.woofer, self.drive_v),
+            tweeter: seat.sensitivity.tweeter.driven(&voltage.tweeter, self.drive_v),
+        };
+        let (here, turned) = (driven(own), other.map(driven));
+        let turned = turned.as_ref().unwrap_or(&here);
+        let sign = polarity.sign();
         SeatResponse {
             name: seat.name.clone(),
             weight: seat.weight,
             travel_m: seat.travel_m,
             distance_m: seat.distance_m,
-            sum: woofer.plus(&tweeter, 1.0),
-            inverted: woofer.plus(&tweeter, -1.0),
-            woofer,
-            tweeter,
+            sum: here.woofer.plus(&here.tweeter, sign),
+            inverted: turned.woofer.plus(&turned.tweeter, -sign),
+            tweeter: here.tweeter.map(|_, p| p * sign),
+            woofer: here.woofer,
             c_m_per_s: self.c_m_per_s,
         }
     }
@@ -274,30 +307,6 @@ impl SideModel {
             score(2.0, |d| d.rms_db.powi(2), true) - score(2.0, |d| d.rms_db.powi(2), false);
         let inverted = if louder.abs() > DRAW_DB { louder > 0.0 } else { rougher < 0.0 };
         if inverted { Polarity::Inverted } else { Polarity::Normal }
-    }
-}
-
-/// The driver's impedance: as measured where it was, else the model's.
-fn impedance(
-    mounted: &Mounted,
-    response: &DriverResponse,
-    load: &AcousticImpedance,
-) -> Result<Impedance, CurveError> {
-    let driver = &mounted.driver;
-    let Some(curve) = &driver.measured.impedance else { return Ok(response.impedance.clone()) };
-    let square = driver.motor.sd_m2.powi(2);
-    let mechanical: Vec<Complex64> = load.values().iter().map(|za| za * square).collect();
-    measured::impedance(curve, driver, &mechanical, &response.impedance)
-}
-
-fn displacements(side: &Side, drivers: &Ways<DriverResponse>) -> Ways<Vec<f64>> {
-    let of = |mounted: &Mounted, response: &DriverResponse| {
-        let flow = response.flow.values().iter().zip(response.flow.grid().omega());
-        flow.map(|(u, w)| u.norm() / (mounted.driver.motor.sd_m2 * w)).collect()
-    };
-    Ways {
-        woofer: of(&side.drivers.woofer, &drivers.woofer),
-        tweeter: of(&side.drivers.tweeter, &drivers.tweeter),
     }
 }
 

@@ -49,6 +49,16 @@ pub enum StudyError {
     /// No axis.
     #[error(transparent)]
     Grid(#[from] GridError),
+    /// A tweeter in the woofer's air where each driver is looked at by itself.
+    #[error(
+        "the tweeter of side `{side}` has an open back (`open_back` in its driver file): {what} takes each driver by itself; close the tweeter's back or leave this out"
+    )]
+    OpenBack {
+        /// The side.
+        side: String,
+        /// What cannot be done.
+        what: &'static str,
+    },
     /// Nothing to simulate: the cavity holds no air.
     #[error("unfit: {0}")]
     NoAir(String),
@@ -212,12 +222,13 @@ impl SideStudy {
             Grid::audible(VERDICT_POINTS)?
         };
         let model = SideModel::new(design, side, &fine)?;
-        let asked = Ratings::of(design, side, &model, &synthesis.network)?;
+        let polarity = model.through(&synthesis.network, design.crossover.polarity)?.polarity;
+        let asked = Ratings::of(design, side, &model, &synthesis.network, polarity)?;
         let chosen = Chosen::standing(&synthesis.network, design, Some(&asked));
         let networks = [&synthesis.network, &chosen.network];
-        let ratings = Ratings::of(design, side, &model, &chosen.network)?;
-        let judged = Sweep::new(design, model, networks, design.crossover.polarity)?;
-        let polarity = PolarityRule::Fixed(judged.exact.polarity);
+        let ratings = Ratings::of(design, side, &model, &chosen.network, polarity)?;
+        let polarity = PolarityRule::Fixed(polarity);
+        let judged = Sweep::new(design, model, networks, polarity)?;
         let shown = if Arc::ptr_eq(&fine, grid) {
             judged.clone()
         } else {
@@ -293,8 +304,9 @@ impl Sweep {
         let exact = model.through(exact, polarity)?;
         let bought = model.through(bought, PolarityRule::Fixed(exact.polarity))?;
         let mut sweep = Self { model, exact, bought, excursion_m: Ways::default() };
-        let voltage = &sweep.response(design).voltage;
-        sweep.excursion_m = sweep.model.excursion_m(voltage, design.amplifier.rated_v());
+        let SideResponse { voltage, polarity, .. } = sweep.response(design);
+        let rated_v = design.amplifier.rated_v();
+        sweep.excursion_m = sweep.model.excursion_m(voltage, *polarity, rated_v);
         Ok(sweep)
     }
 

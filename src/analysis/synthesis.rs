@@ -18,7 +18,6 @@ use crate::model::air::Air;
 use crate::model::closed_box::Alignment;
 use crate::model::driver::{Driver, REFERENCE_DRIVE_V, REFERENCE_PRESSURE_PA};
 use crate::signal::interpolate::Outside;
-use num_complex::Complex64;
 
 /// Port index of the woofer in every two-way network.
 pub const WOOFER: usize = 0;
@@ -165,17 +164,21 @@ fn sensitivity_db(driver: &Driver, air: &Air, low_hz: f64, high_hz: f64) -> f64 
 }
 
 /// Both drivers at their resonances in place: the woofer in its cavity, the tweeter closed at its
-/// own back.
+/// own back or in the same cavity.
 fn seen<'s>(design: &Design, side: &'s Side) -> Ways<Seen<'s>> {
     let at_hz = design.crossover.at_hz;
     let rear = ConeLoad::of(design, side);
     let drivers = side.drivers.map(|m| &m.driver);
     let fc_hz = Alignment::of(&drivers.woofer.motor, |w| rear.at(w), 0.0).fc_hz;
-    let none = |_| Complex64::default();
-    let fs_hz = drivers.tweeter.motor.fs_hz();
+    let behind = |w| rear.at_tweeter(w).unwrap_or_default();
+    let motor = &drivers.tweeter.motor;
+    let fs_hz = match side.shares_air() {
+        true => Alignment::of(motor, behind, 0.0).fc_hz,
+        false => motor.fs_hz(),
+    };
     Ways {
         woofer: Seen::new(drivers.woofer, fc_hz, |w| rear.at(w), at_hz),
-        tweeter: Seen::new(drivers.tweeter, fs_hz, none, at_hz),
+        tweeter: Seen::new(drivers.tweeter, fs_hz, behind, at_hz),
     }
 }
 

@@ -166,7 +166,7 @@ fn problem(
         views: design
             .sides
             .iter()
-            .map(|s| View::new(design, s, &grid, target.power_weight > 0.0))
+            .map(|s| View::new(design, s, &grid, polarity, target.power_weight > 0.0))
             .collect::<Result<_, _>>()?,
         target: target.clone(),
         sign: polarity.sign(),

@@ -68,6 +68,19 @@ impl Load {
         Self { ports: new, admittance }
     }
 
+    /// Power that all ports take together with these voltages (V rms) across them at grid point
+    /// `f`, W.
+    pub fn power_w(&self, f: usize, volts: &[Complex64]) -> f64 {
+        let mut total = 0.0;
+        for (row, v) in volts.iter().enumerate() {
+            total += v.norm_sqr() * self.admittance(f, row, row).re;
+            for (col, other) in volts.iter().enumerate().skip(row + 1) {
+                total += 2.0 * self.admittance(f, row, col).re * (v * other.conj()).re;
+            }
+        }
+        total
+    }
+
     /// Number of ports.
     pub fn ports(&self) -> usize {
         self.ports

@@ -31,6 +31,12 @@ pub enum SolveError {
     /// Derivatives are not made for coupled coils.
     #[error("a network with coupled coils cannot be differentiated")]
     Coupled,
+    /// Two ports of the load are one: the currents into them cannot be told apart.
+    #[error("the drivers' impedances have no inverse at {frequency_hz:.6} Hz")]
+    Load {
+        /// The frequency, Hz.
+        frequency_hz: f64,
+    },
     /// The load has another number of ports than the network.
     #[error("the network has {network} ports, the load {load}")]
     Ports {

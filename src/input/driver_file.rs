@@ -70,6 +70,7 @@ pub fn parse(files: &dyn Files, path: &Path, text: &str) -> Result<CheckedDriver
 fn read(root: &mut Section<'_>, place: &Place<'_>, remarks: &mut Remarks) -> Option<CheckedDriver> {
     let name = root.text("name");
     let role = root.choice("role", &Role::ALL);
+    let open_back = open_back(root, role);
     let mut block = root.section("thiele_small");
     let given = given(&mut block);
     let conditions = [("free_air", MassCondition::FreeAir), ("baffle", MassCondition::Baffled)];
@@ -84,10 +85,31 @@ fn read(root: &mut Section<'_>, place: &Place<'_>, remarks: &mut Remarks) -> Opt
     let spread = spread.and_then(|mut s| spread_section(&mut s, motor.as_ref().map(|m| &m.0)));
     let measured = measured_section::read(root, place, radius_m, remarks);
     let (motor, disagreements) = motor?;
-    let driver =
-        Driver { name, role, motor, coil, mass_condition, limits, size, measured, spread, price };
+    let driver = Driver {
+        name,
+        role,
+        open_back,
+        motor,
+        coil,
+        mass_condition,
+        limits,
+        size,
+        measured,
+        spread,
+        price,
+    };
     let notes = std::mem::take(&mut remarks.notes);
     Some(CheckedDriver { driver, disagreements, notes })
+}
+
+/// Whether the cone works into the cavity; a woofer's file need not say it.
+fn open_back(root: &mut Section<'_>, role: Role) -> bool {
+    let open = root.flag_or("open_back", role == Role::Woofer);
+    if role == Role::Woofer && !open {
+        let help = "leave the key out: it is for tweeters that are not closed at their back";
+        root.refuse("open_back", "a woofer always works into its cavity", help);
+    }
+    open
 }
 
 fn given(block: &mut Section<'_>) -> GivenParameters {

@@ -86,8 +86,15 @@ fn one(
 ) -> Option<Side> {
     let cavity = cavity_section::read(&mut section.section("cavity"));
     let woofer = mounted(&mut section.section("woofer"), Role::Woofer, companions, face_m);
-    let tweeter = mounted(&mut section.section("tweeter"), Role::Tweeter, companions, face_m);
-    Some(Side { name, cavity, drivers: Ways { woofer: woofer?, tweeter: tweeter? } })
+    let mut third = section.section("tweeter");
+    let tweeter = mounted(&mut third, Role::Tweeter, companions, face_m);
+    let side = Side { name, cavity, drivers: Ways { woofer: woofer?, tweeter: tweeter? } };
+    if side.drivers.tweeter.driver.open_back && !side.shares_air() {
+        let message = "its back is open (open_back) but does not look into the woofer's air";
+        let help = "move it into the cavity, on the woofer's side of any dividing rib, or take a tweeter that is closed at its back";
+        third.refuse("at_mm", message, help);
+    }
+    Some(side)
 }
 
 /// A side that is another one seen in a mirror: x changes sign. `None` if that one has faults of

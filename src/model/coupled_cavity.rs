@@ -154,6 +154,21 @@ impl CoupledCavity {
             .collect();
     }
 
+    /// What the sheets take off the pressure on cone number `one` per flow of cone number `other`,
+    /// either way round, at `omega` (rad/s): jω f₁ᵀA⁻¹f₂, Pa·s/m³; 0 for numbers that there are not.
+    pub fn given_way(&self, omega: f64, one: usize, other: usize) -> Complex64 {
+        let range = self.ranges.iter().find(|range| omega <= range.top).or(self.ranges.last());
+        let meets = omega <= self.reaction_end && one.max(other) < self.cones.len();
+        let Some(range) = range.filter(|_| meets) else { return Complex64::default() };
+        let ports = self.ports(omega);
+        let of_block = |block: &Block| -> Complex64 {
+            let [first, second] = [one, other].map(|c| block.force(&self.lattice, &ports, c));
+            let motion = block.motion(&self.lattice, &ports, omega, &second);
+            first.iter().zip(&motion).map(|(f, q)| f * q).sum()
+        };
+        Complex64::new(0.0, omega) * range.blocks.iter().map(of_block).sum::<Complex64>()
+    }
+
     fn gap_m(&self) -> Option<f64> {
         match self.rear {
             Rear::Open => None,

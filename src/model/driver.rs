@@ -22,7 +22,7 @@ pub const REFERENCE_PRESSURE_PA: f64 = 20e-6;
 pub enum Role {
     /// Low frequencies; its rear radiates into the cavity.
     Woofer,
-    /// High frequencies; closed at its own back.
+    /// High frequencies; closed at its own back unless [`Driver::open_back`] says otherwise.
     Tweeter,
 }
 
@@ -202,6 +202,8 @@ pub struct Driver {
     pub name: String,
     /// Woofer or tweeter.
     pub role: Role,
+    /// Whether the rear of its cone works into the cavity: always so with a woofer.
+    pub open_back: bool,
     /// Lumped electro-mechanics.
     pub motor: Motor,
     /// The coil's inductive part.

@@ -19,6 +19,7 @@ pub mod piston;
 pub mod place;
 pub mod plate;
 pub mod quadrature;
+pub mod shared_air;
 pub mod sheet;
 pub mod slab_heat;
 pub mod sphere;

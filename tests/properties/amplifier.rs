@@ -9,6 +9,7 @@ use proptest::prelude::*;
 use slabtone::analysis::amplifier::AmplifierStudy;
 use slabtone::analysis::amplifier::corners::{Case, Corners, Leeway};
 use slabtone::analysis::study::Study;
+use slabtone::analysis::terminals::Terminals;
 use slabtone::circuit::direct::{self, Direct};
 use slabtone::circuit::load::Load;
 use slabtone::circuit::network::{Component, Network, Node};
@@ -65,7 +66,8 @@ proptest! {
         let z = |ohm: f64, henry: f64| -> Impedance {
             Spectrum::from_fn(&grid, |w| Complex64::new(ohm, w * henry))
         };
-        let drivers = Ways { woofer: z(woofer_ohm, 3e-4), tweeter: z(tweeter_ohm, 2e-5) };
+        let (woofer, tweeter) = (z(woofer_ohm, 3e-4), z(tweeter_ohm, 2e-5));
+        let drivers = Terminals { woofer, tweeter, mutual: None };
         let network = two_way(at_hz, woofer_ohm, tweeter_ohm, q);
         let leeway = |tolerance: &f64| Leeway { tolerance: *tolerance, ages: false, rating: None };
         let leeways: Vec<Leeway> = tolerances.iter().map(leeway).collect();

@@ -66,7 +66,7 @@ proptest! {
             let mut reached = near(*volts, design.amplifier.rated_v(), 1e-9);
             for way in Way::BOTH {
                 let driver = &design.sides[0].drivers.of(way).driver;
-                let moves_m = model.excursion_m(&side.response().voltage, *volts).of(way)[i];
+                let moves_m = model.excursion_m(&side.response().voltage, side.response().polarity, *volts).of(way)[i];
                 let gain = side.response().voltage.of(way).values()[i].norm();
                 let power_w = (volts * gain).powi(2) / driver.motor.re_ohm;
                 prop_assert!(moves_m <= driver.limits.xmax_m * (1.0 + 1e-9));
@@ -147,7 +147,8 @@ fn peak_behind(design: &Design, model: &SideModel, side: &SideStudy, farad: f64)
     let part = Component::Capacitor { farad, esr_ohm: design.parts.capacitor_esr_ohm };
     let (network, _) = guard::with_series(side.network(), part);
     let response = model.through(&network, PolarityRule::Best).unwrap();
-    let moves_m = model.excursion_m(&response.voltage, design.amplifier.rated_v()).woofer;
+    let moves_m =
+        model.excursion_m(&response.voltage, response.polarity, design.amplifier.rated_v()).woofer;
     let from_hz = design.amplifier.cut_below_hz.unwrap_or(0.0);
     let each = grid().frequency_hz().to_vec().into_iter().zip(moves_m);
     each.filter(|(f, _)| *f >= from_hz).map(|(_, x)| x).fold(0.0, f64::max)

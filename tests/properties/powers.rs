@@ -3,6 +3,7 @@
 use slabtone::analysis::ratings::Ratings;
 use slabtone::analysis::side::{self, SideModel};
 use slabtone::analysis::study::Study;
+use slabtone::circuit::ladder::Polarity;
 use slabtone::circuit::slope::Slope;
 use slabtone::design::{Axis, BuiltFor, CoilRule, Design, Make, Stand, Topology};
 use slabtone::grid::Grid;
@@ -53,7 +54,7 @@ fn power_out_is_power_in_for_every_sine_and_for_noise() {
             if design.amplifier.output_ohm > 0.0 {
                 side::prepend_source(&mut whole, design.amplifier.output_ohm);
             }
-            let flows = model.flows(&whole).unwrap();
+            let flows = model.flows(&whole, Polarity::Normal).unwrap();
             for (f, source_w) in flows.source_w().into_iter().enumerate() {
                 let heat: f64 = flows.heat_w.iter().map(|w| w[f]).sum();
                 let drivers: f64 = flows.ports.iter().map(|p| p.power_w()[f]).sum();

@@ -13,6 +13,7 @@ pub fn driver(name: &str, motor: Motor, coil: VoiceCoil) -> Driver {
     Driver {
         name: name.to_owned(),
         role: Role::Woofer,
+        open_back: true,
         motor,
         coil,
         mass_condition: MassCondition::FreeAir,

@@ -9,12 +9,13 @@
 
 use super::stress::{Largest, Stress};
 use crate::analysis::choice::Chosen;
+use crate::analysis::terminals::Terminals;
 use crate::circuit::load::Load;
 use crate::circuit::network::{Component, Network};
 use crate::circuit::sensitivity::Sensitivity;
 use crate::circuit::solve::SolveError;
 use crate::design::{Article, Rating, Ways};
-use crate::grid::{Grid, Impedance};
+use crate::grid::Grid;
 use crate::model::heat;
 use num_complex::Complex64;
 use std::collections::BTreeSet;
@@ -110,8 +111,8 @@ pub struct Case<'a> {
     pub network: &'a Network,
     /// What each of them may be.
     pub leeways: &'a [Leeway],
-    /// The drivers, cold.
-    pub drivers: &'a Ways<Impedance>,
+    /// The drivers as connected, cold.
+    pub drivers: &'a Terminals,
     /// What the hot voice coils have more, Ω.
     pub added_ohm: Ways<f64>,
     /// Sine at the source, V rms.
@@ -129,13 +130,13 @@ impl Corners {
     /// # Errors
     /// What the solver finds wrong with the network.
     pub fn of(case: &Case<'_>) -> Result<Self, SolveError> {
-        let grid = case.drivers.woofer.grid();
-        let cold = case.load(grid, State::default());
+        let grid = case.drivers.grid();
+        let cold = case.load(State::default())?;
         let nominal = Stress::of(case.network, grid, &cold, case.sine_v, case.noise_v2)?;
         let mut worst = Self::start(case, &nominal);
         let mut lowest_ends = None;
         for state in case.states() {
-            let load = case.load(grid, state);
+            let load = case.load(state)?;
             for ends in case.candidates(grid, &cold, &nominal) {
                 worst.take(case, &load, &ends, state, &mut lowest_ends)?;
             }
@@ -174,7 +175,7 @@ impl Corners {
         lowest_ends: &mut Option<(Ends, State)>,
     ) -> Result<(), SolveError> {
         let corner = case.corner(ends, state);
-        let grid = case.drivers.woofer.grid();
+        let grid = case.drivers.grid();
         let stress = Stress::of(&corner, grid, load, case.sine_v, case.noise_v2)?;
         self.tried += 1;
         for (k, (borne, part)) in self.borne.iter_mut().zip(&corner.parts).enumerate() {
@@ -193,7 +194,7 @@ impl Corners {
 
     /// Turns single parts round while that lowers the impedance.
     fn improve(&mut self, case: &Case<'_>, ends: Ends, state: State) -> Result<(), SolveError> {
-        let load = case.load(case.drivers.woofer.grid(), state);
+        let load = case.load(state)?;
         let mut best = Some((ends, state));
         let mut found_lower = true;
         while found_lower {
@@ -228,11 +229,9 @@ impl Case<'_> {
         states.into_iter().filter(|state| ages || !state.aged).collect()
     }
 
-    fn load(&self, grid: &Arc<Grid>, state: State) -> Load {
-        let add = |z: &Impedance, ohm: f64| z.map(|_, z| z + if state.hot { ohm } else { 0.0 });
-        let woofer = add(&self.drivers.woofer, self.added_ohm.woofer);
-        let tweeter = add(&self.drivers.tweeter, self.added_ohm.tweeter);
-        Load::diagonal(grid, &[Some(&woofer), Some(&tweeter)])
+    fn load(&self, state: State) -> Result<Load, SolveError> {
+        let hot = self.added_ohm.map(|ohm| if state.hot { *ohm } else { 0.0 });
+        self.drivers.with_added(&hot).load()
     }
 
     /// The network at these ends and in this state.

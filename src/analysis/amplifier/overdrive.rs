@@ -2,8 +2,8 @@
 
 use super::faced::clipping_v;
 use crate::analysis::side::SideResponse;
+use crate::analysis::terminals::Terminals;
 use crate::design::{Design, Guard, Side, Way, Ways};
-use crate::grid::Impedance;
 use crate::signal::clipping::ProgrammeNoise;
 use std::f64::consts::SQRT_2;
 
@@ -21,15 +21,16 @@ pub struct Overdriven {
     pub tweeter_a: f64,
 }
 
-/// All levels of [`OVER_DB`] for `side` with the response `response` and `drivers` (Ω) behind it.
+/// All levels of [`OVER_DB`] for `side` with the response `response` and `drivers` as connected behind it.
 pub fn levels(
     design: &Design,
     side: &Side,
     response: &SideResponse,
-    drivers: &Ways<Impedance>,
+    drivers: &Terminals,
     noise: &ProgrammeNoise,
 ) -> Vec<Overdriven> {
     let grid = response.impedance.grid();
+    let currents = drivers.currents(&response.voltage);
     let peak_v = SQRT_2 * clipping_v(&design.amplifier);
     let level = |over_db: f64| {
         let square_v2: Vec<f64> =
@@ -39,8 +40,8 @@ pub fn levels(
             let square: f64 = at_terminals(way).map(|(v2, h)| v2 * h.norm_sqr()).sum();
             square / side.drivers.of(way).driver.motor.re_ohm
         };
-        let currents = at_terminals(Way::Tweeter).zip(drivers.tweeter.values());
-        let square_a: f64 = currents.map(|((v2, h), z)| v2 * (h / z).norm_sqr()).sum();
+        let currents = square_v2.iter().zip(&currents.tweeter);
+        let square_a: f64 = currents.map(|(v2, i)| v2 * i.norm_sqr()).sum();
         Overdriven {
             over_db,
             power_w: Ways { woofer: power_w(Way::Woofer), tweeter: power_w(Way::Tweeter) },

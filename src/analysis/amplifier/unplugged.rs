@@ -3,11 +3,11 @@
 
 use super::stress::{self, Largest, Stress};
 use crate::analysis::study::StudyError;
+use crate::analysis::terminals::Terminals;
 use crate::circuit::load::Load;
 use crate::circuit::network::{Component, Network};
 use crate::circuit::solve::SolveError;
 use crate::design::Ways;
-use crate::grid::Impedance;
 
 /// Which drivers are not there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,13 +61,14 @@ pub struct Unplugged {
     pub capacitor: Option<(String, Largest)>,
 }
 
-/// All cases for `network` under a sine of `sine_v` (V rms) at any frequency.
+/// All cases for `network` under a sine of `sine_v` (V rms) at any frequency. A driver that is left
+/// alone shows its impedance with the other's terminals open, whatever air they share.
 ///
 /// # Errors
 /// What the solver finds wrong with the network.
 pub fn cases(
     network: &Network,
-    drivers: &Ways<Impedance>,
+    drivers: &Terminals,
     sine_v: f64,
 ) -> Result<Vec<Unplugged>, StudyError> {
     let drivers = Ways {

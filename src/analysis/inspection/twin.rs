@@ -100,6 +100,10 @@ impl Twin {
         grid: &Arc<Grid>,
     ) -> Result<Self, StudyError> {
         let (side, bought) = (&design.sides[index], &spread.networks[index]);
+        if side.shares_air() {
+            let what = "finding faults from sweeps";
+            return Err(StudyError::OpenBack { side: side.name.clone(), what });
+        }
         if !bought.couplings.is_empty() {
             return Err(SolveError::Coupled.into());
         }

@@ -282,11 +282,7 @@ impl Problem {
             for f in self.band.clone() {
                 // The amplifier's output is no part of the crossover.
                 let input = s.admittance[f].re - s.admittance[f].norm_sqr() * self.output_ohm;
-                let delivered: f64 = (0..s.ports)
-                    .map(|p| {
-                        s.voltage[f * s.ports + p].norm_sqr() * view.load.admittance(f, p, p).re
-                    })
-                    .sum();
+                let delivered = view.load.power_w(f, &s.voltage[f * s.ports..][..s.ports]);
                 total += 1.0 - delivered / input;
             }
         }

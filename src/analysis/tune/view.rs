@@ -2,6 +2,8 @@
 //! all round.
 
 use crate::analysis::side::SideModel;
+use crate::analysis::study::StudyError;
+use crate::circuit::ladder::Polarity;
 use crate::circuit::load::Load;
 use crate::design::{Design, Listener, Side, Ways};
 use crate::grid::Grid;
@@ -13,7 +15,7 @@ use std::sync::Arc;
 /// A side on the search's grid.
 #[derive(Debug, Clone)]
 pub struct View {
-    /// Both drivers' impedances.
+    /// Both drivers' impedances, the tweeter connected as the search has it.
     pub load: Load,
     /// The seats; shares add up to 1.
     pub seats: Vec<Heard>,
@@ -31,20 +33,21 @@ pub struct Heard {
 }
 
 impl View {
-    /// The view of `side`, with the directions for a power response if `all_round`.
+    /// The view of `side`, the tweeter connected as `polarity` says, with the directions for a power response if `all_round`.
     ///
     /// # Errors
-    /// A measured curve that cannot be used.
+    /// A measured curve that cannot be used, or drivers that cannot be told apart.
     pub fn new(
         design: &Design,
         side: &Side,
         grid: &Arc<Grid>,
+        polarity: Polarity,
         all_round: bool,
-    ) -> Result<Self, CurveError> {
+    ) -> Result<Self, StudyError> {
         let model = SideModel::new(design, side, grid)?;
-        let both = [Some(&model.impedance.woofer), Some(&model.impedance.tweeter)];
         let directions = if all_round { directions(design, side, grid)? } else { Vec::new() };
-        Ok(Self { load: Load::diagonal(grid, &both), seats: heard(&model), directions })
+        let load = model.impedance.connected(polarity).load()?;
+        Ok(Self { load, seats: heard(&model), directions })
     }
 }
 

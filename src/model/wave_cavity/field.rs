@@ -120,6 +120,16 @@ impl WaveField {
         self.face(omega).impedance(&self.lattice, coupling)
     }
 
+    /// The impedances of several couplings at `omega` (rad/s), Pa·s/m³.
+    pub fn impedances_at<const N: usize>(
+        &self,
+        omega: f64,
+        couplings: [&Coupling; N],
+    ) -> [Complex64; N] {
+        let face = self.face(omega);
+        couplings.map(|coupling| face.impedance(&self.lattice, coupling))
+    }
+
     /// The layers' impedances over `grid`.
     pub fn faces(&self, grid: &Arc<Grid>) -> Faces {
         let at = grid.omega().map(|omega| self.face(omega)).collect();
