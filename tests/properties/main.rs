@@ -22,6 +22,7 @@ mod production;
 mod random;
 mod random_design;
 mod sections;
+mod shared_air;
 mod sheets;
 mod sides;
 

@@ -40,7 +40,7 @@ fn skin() -> impl Strategy<Value = Skin> {
         .prop_map(|(i, thickness, loss)| Material::ALL[i].1.skin(thickness, Some(loss)))
 }
 
-fn layout() -> impl Strategy<Value = Layout> {
+pub fn layout() -> impl Strategy<Value = Layout> {
     let rear =
         prop_oneof![Just(Rear::Open), (0.003..0.05).prop_map(|depth_m| Rear::Gap { depth_m })];
     let part = (0.0..0.1, 0.0..0.06, 0.5..1.0, 0.5..1.0, prop::option::of(0.2..0.8));
@@ -60,7 +60,7 @@ fn layout() -> impl Strategy<Value = Layout> {
     })
 }
 
-fn cavity() -> impl Strategy<Value = WaveCavity> {
+pub fn cavity() -> impl Strategy<Value = WaveCavity> {
     let fill = prop_oneof![
         Just(WaveFill::None),
         (3e3..4e4, 0.003..0.05).prop_map(|(flow_resistivity_pa_s_per_m2, thickness_m)| {

@@ -36,3 +36,4 @@ mod spice;
 mod summation;
 mod thermal;
 mod tolerance;
+mod two_cones;
