@@ -44,6 +44,7 @@ mod recent;
 pub mod ripple;
 pub mod seat;
 pub mod shaping;
+pub mod shared_back;
 pub mod sheet;
 pub mod shelf;
 pub mod side;

@@ -13,6 +13,7 @@ use super::limits::SideLimits;
 use super::loudest::Loudest;
 use super::ratings::Ratings;
 use super::seat::SeatVerdict;
+use super::shared_back::SharedBack;
 use super::side::{self, SideModel, SideResponse};
 use super::synthesis::{self, Synthesis};
 use crate::circuit::ladder::LadderError;
@@ -110,6 +111,8 @@ pub struct SideStudy {
     pub ratings: Ratings,
     /// Its coils that are wound or placed.
     pub coils: PlacedCoils,
+    /// What the woofer's pressure does to a tweeter whose back is open to it.
+    pub shared_back: Option<SharedBack>,
     /// A closer look, where one was taken ([`Study::look_closer`]).
     pub in_panel: Option<InPanel>,
 }
@@ -134,8 +137,11 @@ pub struct CavityStudy {
     pub source_ohm: f64,
     /// Lowest standing waves, Hz.
     pub modes_hz: Vec<f64>,
-    /// Load on the cone in the circuit, Pa·s/m³.
+    /// Load on the cone in the circuit, Pa·s/m³; a tweeter in the same air is held.
     pub load: AcousticImpedance,
+    /// Load on the cone of such a tweeter, the woofer held, and the pressure on either cone over the
+    /// other's flow into the air between them, Pa·s/m³.
+    pub tweeter: Option<(AcousticImpedance, AcousticImpedance)>,
 }
 
 impl Study {
@@ -156,6 +162,8 @@ impl Study {
         for (side, study) in design.sides.iter().zip(&sides) {
             findings.extend(study.limits.findings(&design, &side.name));
             findings.extend(study.drive.findings(&design, side));
+            let rated_v = design.amplifier.rated_v();
+            findings.extend(study.shared_back.map(|back| back.finding(&side.name, rated_v)));
             findings.extend(study.chosen.findings(&design, &side.name));
             findings.extend(study.chosen.too_weak(&study.ratings, &side.name));
             findings.extend(study.chosen.too_high(&design, side));
@@ -251,6 +259,7 @@ impl SideStudy {
             bought: shown.bought,
             excursion_m: shown.excursion_m,
             in_panel: None,
+            shared_back: SharedBack::of(design, side, &judged.model, response),
             coils: PlacedCoils::of(coils, &judged.model, network, response)?,
             ratings,
             values: design.parts.values,
@@ -360,6 +369,10 @@ impl CavityStudy {
             source_ohm,
             modes_hz: modes::rectangular_hz(size, MODES_TOLD, air),
             load: acoustics.load.woofer.clone(),
+            tweeter: acoustics
+                .between
+                .as_ref()
+                .map(|between| (acoustics.load.tweeter.clone(), between.clone())),
             rigid,
             walls: acoustics.walls.clone(),
             edges: first.filter(|_| design.models.panel_ends).map(|path| path.edges.clone()),

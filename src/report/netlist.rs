@@ -27,7 +27,11 @@ pub fn text(
         Values::Exact => "exact values",
         Values::Chosen => "values as bought",
     };
-    let title = format!("{}, {names}: crossover and drivers, {values}", study.design.name);
+    let shared = side.shared_back.map_or(String::new(), |back| {
+        let share = units::significant(100.0 * back.coupling, 2);
+        format!("; the air between the drivers (open_back) is left out, |Z12|^2 is up to {share} % of |Z11 Z22|")
+    });
+    let title = format!("{}, {names}: crossover and drivers, {values}{shared}", study.design.name);
     let reversed = side.response().polarity == Polarity::Inverted;
     let amplifier = &study.design.amplifier;
     let deck = Deck {

@@ -3,9 +3,11 @@
 //! `voltage` is the terminal difference per volt of the source, polarity not applied (it is in the
 //! sum); `impedance` is at the amplifier's terminals without its source resistance;
 //! `sum_phase_deg` includes the travel from the panel's origin to the seat,
-//! `sum_phase_excess_deg` does not; `cavity.load` is the load in the circuit; `fc_hz` and `qtc`
-//! hold the network's series resistance, fill and leak, the `bare_` ones none of these; excursion
-//! is one-way peak at the amplifier's rated voltage; `edges` are for the first seat.
+//! `sum_phase_excess_deg` does not; `cavity.load` is the woofer's load in the circuit and
+//! `cavity.tweeter_load` that of a tweeter in the same air, each with the other cone held, and
+//! `cavity.transfer_load` the pressure on either over the other's flow; `fc_hz` and `qtc` hold the
+//! network's series resistance, fill and leak, the `bare_` ones none of these; excursion is one-way
+//! peak at the amplifier's rated voltage; `edges` are for the first seat.
 
 use super::amplifier_doc::AmplifierDoc;
 use super::drive_doc::DriveDoc;
@@ -146,6 +148,11 @@ struct CavityDoc {
     source_ohm: f64,
     modes_hz: Vec<f64>,
     load: ComplexArrays,
+    /// Of a tweeter in the same air; absent where its back is closed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    tweeter_load: Option<ComplexArrays>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    transfer_load: Option<ComplexArrays>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -309,6 +316,8 @@ fn cavity(cavity: &CavityStudy) -> CavityDoc {
         source_ohm: cavity.source_ohm,
         modes_hz: cavity.modes_hz.clone(),
         load: ComplexArrays::of(cavity.load.values()),
+        tweeter_load: cavity.tweeter.as_ref().map(|(own, _)| ComplexArrays::of(own.values())),
+        transfer_load: cavity.tweeter.as_ref().map(|(_, z)| ComplexArrays::of(z.values())),
     }
 }
 

@@ -89,6 +89,8 @@ pub fn facts(side: &SideStudy) -> Vec<[String; 2]> {
         ),
     ]);
     facts.push(["Tweeter".to_owned(), tweeter(side)]);
+    let back = side.shared_back.map(|back| back.words(side.ratings.source_v));
+    facts.extend(back.map(|words| ["Open back".to_owned(), words]));
     let limits = &side.limits;
     facts.push([
         "Impedance".to_owned(),
