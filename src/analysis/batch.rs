@@ -14,7 +14,7 @@ use crate::design::{Design, Ways};
 use crate::grid::Grid;
 use crate::model::heat::COPPER_PER_K;
 use std::sync::Arc;
-use surrogate::{AXES, Surrogate};
+use surrogate::{AXES, DriverPoint, Expansion, Surrogate};
 use unit_lanes::SideLanes;
 
 /// What years or a choice of parts put on top of every unit.
@@ -87,13 +87,12 @@ impl Batch {
         let seats = design.listeners.len();
         let mut sides = Vec::with_capacity(design.sides.len());
         for (index, side) in design.sides.iter().enumerate() {
-            if side.shares_air() {
-                let what = "a run of units";
-                return Err(StudyError::OpenBack { side: side.name.clone(), what });
-            }
             let inverted = spread.polarity[index] == Polarity::Inverted;
             sides.push(BatchSide {
-                plan: Plan::of(&spread.networks[index])?,
+                plan: match side.shares_air() {
+                    true => Plan::of_pair(&spread.networks[index])?,
+                    false => Plan::of(&spread.networks[index])?,
+                },
                 network: spread.networks[index].clone(),
                 surrogate: Arc::new(Surrogate::of(design, index, grid, step)?),
                 motors: side.drivers.map(|m| m.driver.motor),
@@ -287,13 +286,10 @@ impl SideJob<'_> {
     fn at(&self, f: usize, omega: f64, work: &mut Work, levels: &mut [Real]) -> Real {
         let point = &self.side.surrogate.points[f];
         let moved = &self.lanes.moved;
-        let woofer = self.lanes.drivers.woofer.at(omega, &point.woofer, moved);
-        let tweeter = self.lanes.drivers.tweeter.at(omega, &point.tweeter, moved);
-        let loads = [woofer.admittance, tweeter.admittance];
-        self.side.plan.solve(omega, self.branches, &loads, work);
-        let low = self.side.plan.at_port(0, work).times(&woofer.flow);
-        let high = self.side.plan.at_port(1, work).times(&tweeter.flow);
-        let high = high.times_one(self.side.sign, 0.0);
+        let [low, high] = match self.side.surrogate.between.get(f) {
+            None => self.apart(omega, point, work),
+            Some(between) => self.together(omega, point, between, work),
+        };
         // What the amplifier's own resistance takes away.
         let drop = work.admittance.times_one(self.output_ohm, 0.0);
         let rest = Complex { re: each(|l| 1.0 + drop.re[l]), im: drop.im }.norm_sqr();
@@ -306,5 +302,36 @@ impl SideJob<'_> {
             levels[seat * points + f] = decibels(&each(|l| square[l] / (rest[l] * reference)));
         }
         work.admittance.norm_sqr()
+    }
+
+    /// Flows of the cones, the tweeter's as it is connected, m³/s per volt; the circuit is left in
+    /// `work`.
+    #[inline(always)]
+    fn apart(&self, omega: f64, point: &Ways<DriverPoint>, work: &mut Work) -> [Complex; 2] {
+        let (drivers, moved) = (&self.lanes.drivers, &self.lanes.moved);
+        let woofer = drivers.woofer.at(omega, &point.woofer, moved);
+        let tweeter = drivers.tweeter.at(omega, &point.tweeter, moved);
+        let loads = [woofer.admittance, tweeter.admittance];
+        self.side.plan.solve(omega, self.branches, &loads, work);
+        let low = self.side.plan.at_port(0, work).times(&woofer.flow);
+        let high = self.side.plan.at_port(1, work).times(&tweeter.flow);
+        [low, high.times_one(self.side.sign, 0.0)]
+    }
+
+    /// The same with both cones in one air.
+    #[inline(always)]
+    fn together(
+        &self,
+        omega: f64,
+        point: &Ways<DriverPoint>,
+        between: &Expansion,
+        work: &mut Work,
+    ) -> [Complex; 2] {
+        let pair = self.lanes.drivers.at(omega, point, between, &self.lanes.moved);
+        let [woofer, tweeter, across] = pair.admittances;
+        let across = across.times_one(self.side.sign, 0.0);
+        self.side.plan.solve(omega, self.branches, &[woofer, tweeter, across], work);
+        let at_tweeter = self.side.plan.at_port(1, work).times_one(self.side.sign, 0.0);
+        pair.flows(&[self.side.plan.at_port(0, work), at_tweeter])
     }
 }

@@ -76,6 +76,18 @@ impl InLoads {
         };
         Ways { woofer: by(Way::Woofer, Way::Tweeter), tweeter: by(Way::Tweeter, Way::Woofer) }
     }
+
+    /// The converse: what is heard of each cone per volt at its own terminals, from the pressure
+    /// `by_volts` per volt at each driver.
+    pub(super) fn heard_alone(&self, by_volts: &Ways<Sensitivity>) -> Ways<Sensitivity> {
+        let Some(Follows(follows)) = &self.follows else { return by_volts.clone() };
+        let round = follows.woofer.then(&follows.tweeter);
+        let of = |way: Way, other: Way| {
+            let carried = by_volts.of(other).map_with(follows.of(other), |p, share| p * share);
+            by_volts.of(way).plus(&carried, -1.0).map_with(&round, |p, round| p / (1.0 - round))
+        };
+        Ways { woofer: of(Way::Woofer, Way::Tweeter), tweeter: of(Way::Tweeter, Way::Woofer) }
+    }
 }
 
 fn ways<T>([woofer, tweeter]: [T; 2]) -> Ways<T> {

@@ -78,6 +78,12 @@ impl Complex {
         Self { re: each(|l| self.re[l] - other.re[l]), im: each(|l| self.im[l] - other.im[l]) }
     }
 
+    /// Less than nothing by as much.
+    #[inline(always)]
+    pub fn negative(&self) -> Self {
+        Self { re: each(|l| -self.re[l]), im: each(|l| -self.im[l]) }
+    }
+
     /// Squared magnitude.
     #[inline(always)]
     pub fn norm_sqr(&self) -> Real {

@@ -40,6 +40,9 @@ pub struct Plan {
     branches: Vec<Branch>,
     stamps: Vec<Stamp>,
     loads: Vec<Stamp>,
+    /// Between the nodes of the first two ports: first to first, first to second, second to first,
+    /// second to second; empty where nothing is between them.
+    across: Vec<Stamp>,
     ports: Vec<[usize; 2]>,
     pivots: Vec<Pivot>,
     input: usize,
@@ -68,21 +71,40 @@ impl Plan {
     /// # Errors
     /// What [`Network::check`] finds, or coupled coils.
     pub fn of(network: &Network) -> Result<Self, SolveError> {
+        Self::laid_out(network, false)
+    }
+
+    /// The same for two ports that also feel one another: [`Plan::solve`] then takes a third load,
+    /// the current into either port per volt at the other.
+    ///
+    /// # Errors
+    /// What [`Network::check`] finds, or coupled coils.
+    pub fn of_pair(network: &Network) -> Result<Self, SolveError> {
+        Self::laid_out(network, true)
+    }
+
+    fn laid_out(network: &Network, pair: bool) -> Result<Self, SolveError> {
         network.check()?;
         if !network.couplings.is_empty() {
             return Err(SolveError::Coupled);
         }
         let branches = branches(network);
-        let ports = network.ports.iter().map(|p| p.nodes.map(|n| n.0)).collect();
+        let ports: Vec<_> = network.ports.iter().map(|p| p.nodes.map(|n| n.0)).collect();
         let mut layout = Layout::default();
         let stamps = branches.iter().map(|b| layout.stamp(b.nodes)).collect();
         let loads = network.ports.iter().map(|p| layout.stamp(p.nodes.map(|n| n.0))).collect();
+        let across = match ports[..] {
+            [[a, b], [c, d], ..] if pair => {
+                [[a, c], [a, d], [b, c], [b, d]].map(|nodes| layout.stamp(nodes)).to_vec()
+            }
+            _ => Vec::new(),
+        };
         let pivots = layout.eliminate();
         // The input's own entry is there even where nothing hangs on it.
         let input = layout.entry(Node::INPUT.0, Node::INPUT.0);
         let nodes = network.node_count();
         let entries = layout.entries.len();
-        Ok(Self { branches, stamps, loads, ports, pivots, input, entries, nodes })
+        Ok(Self { branches, stamps, loads, across, ports, pivots, input, entries, nodes })
     }
 
     /// Room for a solution.
@@ -112,8 +134,8 @@ impl Plan {
         Branches { values: self.branches.iter().map(sum).collect() }
     }
 
-    /// Solves at `omega` (rad/s) with admittances `loads` (S) on the ports. The unit's voltages and
-    /// input admittance are left in `work`.
+    /// Solves at `omega` (rad/s) with admittances `loads` (S) on the ports. The unit's
+    /// voltages and input admittance are left in `work`.
     #[inline(always)]
     pub fn solve(&self, omega: f64, branches: &Branches, loads: &[Complex], work: &mut Work) {
         let matrix = &mut work.matrix[..];
@@ -125,6 +147,16 @@ impl Plan {
         }
         for (load, stamp) in loads.iter().zip(&self.loads) {
             put(matrix, stamp, load);
+        }
+        if let ([like, unlike @ .., other], Some(load)) =
+            (&self.across[..], loads.get(self.loads.len()))
+        {
+            // What flows into one port per volt at the other is four admittances between their
+            // nodes.
+            let negative = load.negative();
+            put(matrix, like, &negative);
+            unlike.iter().for_each(|stamp| put(matrix, stamp, load));
+            put(matrix, other, &negative);
         }
         for pivot in &self.pivots {
             let inverse = matrix[pivot.own].inverse();
@@ -297,6 +329,37 @@ mod tests {
                 Complex::all(y.re, y.im)
             };
             plan.solve(omega, &values, &[y(&woofer), y(&tweeter)], &mut work);
+            let near = |got: &Complex, want: Complex64| {
+                let got = Complex64::new(got.re[3], got.im[3]);
+                assert!((got - want).norm() < 1e-11 * (1.0 + want.norm()), "{got} {want}");
+            };
+            for (p, port) in network.ports.iter().enumerate() {
+                near(&plan.at_port(p, &work), exact.between(port.nodes).values()[f]);
+            }
+            near(&work.admittance.inverse(), exact.input_impedance().values()[f]);
+        }
+    }
+
+    #[test]
+    fn agrees_with_nodal_analysis_where_the_ports_feel_one_another() {
+        let network = bridged();
+        let grid = Grid::log(20.0, 20_000.0, 40).unwrap();
+        let matrix = |w: f64| {
+            let mutual = Complex64::new(0.4, -w * 2e-5);
+            [Complex64::new(5.6, w * 3e-4), mutual, mutual, Complex64::new(4.1, w * 5e-5)]
+        };
+        let ohm: Vec<Complex64> = grid.omega().flat_map(matrix).collect();
+        let load = Load::coupled(&grid, 2, &ohm).unwrap();
+        let exact = solve::solve(&network, &grid, &load).unwrap();
+        let plan = Plan::of_pair(&network).unwrap();
+        let values = plan.values(|part, _| network.parts[part].component);
+        let mut work = plan.work();
+        for (f, omega) in grid.omega().enumerate() {
+            let y = [[0, 0], [1, 1], [0, 1]].map(|[row, col]| {
+                let y = load.admittance(f, row, col);
+                Complex::all(y.re, y.im)
+            });
+            plan.solve(omega, &values, &y, &mut work);
             let near = |got: &Complex, want: Complex64| {
                 let got = Complex64::new(got.re[3], got.im[3]);
                 assert!((got - want).norm() < 1e-11 * (1.0 + want.norm()), "{got} {want}");

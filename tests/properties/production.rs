@@ -4,8 +4,9 @@ use slabtone::analysis::batch::Batch;
 use slabtone::analysis::chance::Chance;
 use slabtone::analysis::side::SeatResponse;
 use slabtone::analysis::spread::{Quantile, Spread};
+use slabtone::circuit::ladder::Polarity;
 use slabtone::circuit::lanes::LANES;
-use slabtone::design::{Design, Shape};
+use slabtone::design::{Design, PolarityRule, Shape};
 use slabtone::grid::Grid;
 use slabtone::input::design_file;
 use slabtone::input::files::Embedded;
@@ -128,4 +129,23 @@ fn the_fast_model_agrees_with_the_full_one() {
     let (level, ohm) = fast_against_full(&bench(), 40);
     assert!(level < 0.05, "{level} dB");
     assert!(ohm < 1e-3, "{ohm}");
+}
+
+#[test]
+fn the_fast_model_agrees_with_the_full_one_where_the_drivers_share_air() {
+    for polarity in [Polarity::Normal, Polarity::Inverted] {
+        let mut design = bench();
+        design.crossover.polarity = PolarityRule::Fixed(polarity);
+        for side in &mut design.sides {
+            let tweeter = &mut side.drivers.tweeter.driver;
+            tweeter.open_back = true;
+            // A large soft one, so that it matters.
+            tweeter.motor.sd_m2 *= 3.0;
+            tweeter.motor.cms_m_per_n *= 4.0;
+            assert!(side.shares_air());
+        }
+        let (level, ohm) = fast_against_full(&design, 12);
+        assert!(level < 0.05, "{level} dB");
+        assert!(ohm < 1e-3, "{ohm}");
+    }
 }

@@ -2,11 +2,12 @@
 //! the load on each cone and what a seat hears of its flow. Everything else is exact.
 
 use crate::analysis::acoustics::Acoustics;
+use crate::analysis::in_loads::InLoads;
 use crate::analysis::side::SideModel;
 use crate::analysis::spread::{DriverUnit, SideUnit, Unit};
 use crate::analysis::study::StudyError;
 use crate::circuit::lanes::{Complex, Real, each};
-use crate::design::{Design, Listener, Mounted, Way, Ways};
+use crate::design::{Design, Listener, Way, Ways};
 use crate::grid::Grid;
 use num_complex::Complex64;
 use rayon::prelude::*;
@@ -67,11 +68,16 @@ pub struct DriverPoint {
 pub struct Surrogate {
     /// One a grid point.
     pub points: Vec<Ways<DriverPoint>>,
+    /// Pressure on either cone over the other's flow into the air that they share, Pa·s/m³, one a
+    /// grid point; empty where they share none.
+    pub between: Vec<Expansion>,
 }
 
 /// Load, flow and pressure of both ways in one state of the air and cavity.
 struct State {
     load: Ways<Vec<Complex64>>,
+    /// Between the cones; empty where they share no air.
+    between: Vec<Complex64>,
     /// Measured over modelled impedance.
     measured: Ways<Vec<Complex64>>,
     /// One a seat.
@@ -118,7 +124,11 @@ impl Surrogate {
             woofer: point(f, omega, Way::Woofer),
             tweeter: point(f, omega, Way::Tweeter),
         };
-        Ok(Self { points: grid.omega().enumerate().map(both).collect() })
+        let shared = 0..states[0].between.len();
+        Ok(Self {
+            points: grid.omega().enumerate().map(both).collect(),
+            between: shared.map(|f| expand(&|s| s.between[f])).collect(),
+        })
     }
 }
 
@@ -141,20 +151,18 @@ impl State {
         let side = &design.sides[index];
         let acoustics = Acoustics::of(&design, side, grid);
         let model = SideModel::new(&design, side, grid)?;
-        let respond = |way: Way| {
-            let Mounted { driver, .. } = side.drivers.of(way);
-            driver.respond(grid, Some(acoustics.load.of(way)))
-        };
-        let alone = Ways { woofer: respond(Way::Woofer), tweeter: respond(Way::Tweeter) };
+        let in_loads = InLoads::of(side, &acoustics, grid);
+        let drivers = &in_loads.drivers;
         let over = |a: &[Complex64], b: &[Complex64]| -> Vec<Complex64> {
             a.iter().zip(b).map(|(a, b)| a / b).collect()
         };
         let measured =
-            |way: Way| over(model.impedance.of(way).values(), alone.of(way).impedance.values());
+            |way: Way| over(model.impedance.of(way).values(), drivers.of(way).impedance.values());
         let heard = model.seats().zip(&design.listeners).map(|((_, pressure), listener)| {
             let travel = travel(&design, side.drivers.woofer.acoustic_centre(), listener, grid);
+            let own = in_loads.heard_alone(pressure);
             let of = |way: Way| {
-                let per_flow = over(pressure.of(way).values(), alone.of(way).flow.values());
+                let per_flow = over(own.of(way).values(), drivers.of(way).flow.values());
                 per_flow.iter().zip(&travel).map(|(h, t)| h * t).collect()
             };
             Ways { woofer: of(Way::Woofer), tweeter: of(Way::Tweeter) }
@@ -162,6 +170,7 @@ impl State {
         let heard = heard.collect();
         Ok(Self {
             load: acoustics.load.map(|z| z.values().to_vec()),
+            between: acoustics.between.as_ref().map_or(Vec::new(), |z| z.values().to_vec()),
             measured: Ways { woofer: measured(Way::Woofer), tweeter: measured(Way::Tweeter) },
             heard,
         })
