@@ -9,6 +9,9 @@ use crate::units;
 /// Less than this is not told as added, dB.
 const QUIET_DB: f64 = 1.0;
 
+/// What takes no account of it, for the reader of the result.
+const LEFT_OUT: &str = "Where to put the woofer, the review of back and face, the output filter above the band and circuit.cir leave its motion in the cavity out";
+
 /// A tweeter in the woofer's air, with a sine of the amplifier's rated voltage.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SharedBack {
@@ -87,10 +90,11 @@ impl SharedBack {
     /// What it asks care for.
     pub fn finding(&self, side: &str, rated_v: f64) -> Finding {
         let subject = format!("{side} tweeter");
-        let text = format!("its back is open to the woofer's cavity: {}", self.words(rated_v));
+        let text =
+            format!("its back is open to the woofer's cavity: {}. {LEFT_OUT}", self.words(rated_v));
         if self.peak_m > self.xmax_m && self.alone_m <= self.xmax_m {
-            let cure = "close its back, give it a chamber of its own, or cut the lows";
-            Finding::caution(subject, format!("{text}: {cure}"))
+            let cure = "Close its back, give it a chamber of its own, or cut the lows";
+            Finding::caution(subject, format!("{text}. {cure}"))
         } else {
             Finding::note(subject, text)
         }

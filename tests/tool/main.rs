@@ -23,6 +23,7 @@ mod inspect;
 #[cfg(feature = "live-browser")]
 mod live_browser;
 mod offset;
+mod open_back;
 mod panel;
 mod parts;
 mod prices;

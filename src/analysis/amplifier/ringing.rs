@@ -1,7 +1,8 @@
 //! The output filter of a switching amplifier with the crossover behind it, up to 1 MHz: undamped it
 //! rings above the audio band as soon as nothing loads it there.
 //!
-//! Above 20 kHz the drivers are their voice-coil models taken further; a winding's capacitance and
+//! Above 20 kHz the drivers are their voice-coil models taken further, each in free air, whatever air
+//! they share; a winding's capacitance and
 //! the amplifier's own feedback are not in it.
 
 use super::unplugged::Missing;
