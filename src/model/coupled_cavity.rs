@@ -154,21 +154,6 @@ impl CoupledCavity {
             .collect();
     }
 
-    /// What the sheets take off the pressure on cone number `one` per flow of cone number `other`,
-    /// either way round, at `omega` (rad/s): jω f₁ᵀA⁻¹f₂, Pa·s/m³; 0 for numbers that there are not.
-    pub fn given_way(&self, omega: f64, one: usize, other: usize) -> Complex64 {
-        let range = self.ranges.iter().find(|range| omega <= range.top).or(self.ranges.last());
-        let meets = omega <= self.reaction_end && one.max(other) < self.cones.len();
-        let Some(range) = range.filter(|_| meets) else { return Complex64::default() };
-        let ports = self.ports(omega);
-        let of_block = |block: &Block| -> Complex64 {
-            let [first, second] = [one, other].map(|c| block.force(&self.lattice, &ports, c));
-            let motion = block.motion(&self.lattice, &ports, omega, &second);
-            first.iter().zip(&motion).map(|(f, q)| f * q).sum()
-        };
-        Complex64::new(0.0, omega) * range.blocks.iter().map(of_block).sum::<Complex64>()
-    }
-
     fn gap_m(&self) -> Option<f64> {
         match self.rear {
             Rear::Open => None,
@@ -189,36 +174,74 @@ impl CoupledCavity {
     /// What the cone number `cone` (of the discs that were given) finds at `omega` (rad/s); `None`
     /// for a number that there is not.
     pub fn answer_at(&self, omega: f64, cone: usize) -> Option<Answer> {
-        let rigid = self.field.impedance_at(omega, self.cones.get(cone)?);
+        let [(answer, _)] = self.answers_at(omega, [cone])?;
+        Some(answer)
+    }
+
+    /// What two cones find, and what the sheets take off the pressure on either per flow of the
+    /// other, jω f₁ᵀA⁻¹f₂, Pa·s/m³.
+    pub fn pair_at(&self, omega: f64, cones: [usize; 2]) -> Option<([Answer; 2], Complex64)> {
+        let [(first, [_, given_way]), (second, _)] = self.answers_at(omega, cones)?;
+        Some(([first, second], given_way))
+    }
+
+    /// What each cone finds, and what the sheets take off the pressure on it per flow of each.
+    fn answers_at<const N: usize>(
+        &self,
+        omega: f64,
+        cones: [usize; N],
+    ) -> Option<[(Answer, [Complex64; N]); N]> {
+        if cones.iter().any(|cone| *cone >= self.cones.len()) {
+            return None;
+        }
         let ports = self.ports(omega);
         let jw = Complex64::new(0.0, omega);
-        let mut reaction = Complex64::default();
-        let mut volume = Walls::<Complex64>::default();
-        let mut deflection = vec![Complex64::default(); self.points];
+        let mut reaction = [[Complex64::default(); N]; N];
+        let mut volume = [Walls::<Complex64>::default(); N];
+        let mut deflection = [(); N].map(|()| vec![Complex64::default(); self.points]);
         let range = self.ranges.iter().find(|range| omega <= range.top).or(self.ranges.last());
         for block in range.iter().flat_map(|range| &range.blocks) {
-            let force = block.force(&self.lattice, &ports, cone);
-            let motion = if omega <= self.reaction_end {
-                let motion = block.motion(&self.lattice, &ports, omega, &force);
-                reaction += force.iter().zip(&motion).map(|(f, q)| f * q).sum::<Complex64>();
-                motion
+            let forces = cones.map(|cone| block.force(&self.lattice, &ports, cone));
+            let motions = if omega <= self.reaction_end {
+                let motions = block.motions(&self.lattice, &ports, omega, &forces);
+                for (row, force) in reaction.iter_mut().zip(&forces) {
+                    for (sum, motion) in row.iter_mut().zip(&motions) {
+                        *sum += force.iter().zip(motion).map(|(f, q)| f * q).sum::<Complex64>();
+                    }
+                }
+                motions
             } else {
-                block.motion_by_itself(omega, &force)
+                forces.map(|force| block.motion_by_itself(omega, &force))
             };
-            let swept = block.add_volume_and_deflection(&motion, &mut deflection);
-            volume.back += swept.back;
-            volume.face += swept.face;
+            for (i, motion) in motions.iter().enumerate() {
+                let swept = block.add_volume_and_deflection(motion, &mut deflection[i]);
+                volume[i].back += swept.back;
+                volume[i].face += swept.face;
+            }
         }
-        let flow_ratio = Walls { back: jw * volume.back, face: jw * volume.face };
+        let answer = |i: usize| {
+            let rigid = self.field.impedance_at(omega, &self.cones[cones[i]]);
+            let given_way = reaction[i].map(|sum| jw * sum);
+            let flow_ratio = Walls { back: jw * volume[i].back, face: jw * volume[i].face };
+            let largest = deflection[i].iter().map(|w| w.norm_sqr()).fold(0.0, f64::max);
+            let answer = Answer {
+                impedance: rigid - given_way[i],
+                flow_ratio,
+                leak_ratio: self.leak_ratio(&ports, &flow_ratio),
+                deflection: largest.sqrt(),
+            };
+            (answer, given_way)
+        };
+        Some(std::array::from_fn(answer))
+    }
+
+    fn leak_ratio(&self, ports: &Ports, flow_ratio: &Walls<Complex64>) -> Complex64 {
         let cavity = self.field.cavity();
-        let leak_ratio = cavity.leak_pa_s_per_m3.map_or(Complex64::default(), |leak| {
+        cavity.leak_pa_s_per_m3.map_or(Complex64::default(), |leak| {
             let TwoPort { face, across, .. } = ports.uniform;
             let pressure = face * (1.0 - flow_ratio.face) - across * flow_ratio.back;
             pressure / (cavity.area_m2() * leak)
-        });
-        let largest = deflection.iter().map(|w| w.norm_sqr()).fold(0.0, f64::max);
-        let impedance = rigid - jw * reaction;
-        Some(Answer { impedance, flow_ratio, leak_ratio, deflection: largest.sqrt() })
+        })
     }
 
     /// [`CoupledCavity::answer_at`] over a grid.

@@ -82,7 +82,7 @@ fn a_back_that_moves_follows_both_cones_as_plate_elements_say() {
         let omega: Vec<f64> = row.numbers("frequency_hz").iter().map(|hz| TAU * hz).collect();
         let z: Vec<Complex64> = omega
             .iter()
-            .map(|&w| field.impedance_at(w, &between) - coupled.given_way(w, 0, 1))
+            .map(|&w| field.impedance_at(w, &between) - coupled.pair_at(w, [0, 1]).unwrap().1)
             .collect();
         row.check_pairs(PAIR, &z);
         for (cone, key) in ["first_ratio", "second_ratio"].into_iter().enumerate() {

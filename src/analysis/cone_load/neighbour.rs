@@ -125,9 +125,9 @@ impl InWaves {
             self.field.impedances_at(omega, [first, second, &self.between]);
         let mut air = AirMatrix { own: [first, second], between };
         let answers = self.coupled.as_ref().and_then(|coupled| {
-            let both = [coupled.answer_at(omega, 0)?, coupled.answer_at(omega, 1)?];
+            let (both, given_way) = coupled.pair_at(omega, [0, 1])?;
             air.own = both.map(|answer| answer.impedance);
-            air.between -= coupled.given_way(omega, 0, 1);
+            air.between -= given_way;
             Some(both)
         });
         let [woofer, tweeter] = &self.rears;

@@ -105,14 +105,14 @@ impl Block {
         self.force[cone].iter().map(of).collect()
     }
 
-    /// Amplitude of each shape under `force`, A⁻¹f.
-    pub fn motion(
+    /// Amplitude of each shape under each of `forces`, A⁻¹f.
+    pub fn motions<const N: usize>(
         &self,
         lattice: &Lattice,
         ports: &Ports,
         omega: f64,
-        force: &[Complex64],
-    ) -> Vec<Complex64> {
+        forces: &[Vec<Complex64>; N],
+    ) -> [Vec<Complex64>; N] {
         let length = self.mass.len();
         let (mut re, mut im) = (vec![0.0; length], vec![0.0; length]);
         for meeting in &self.meetings {
@@ -131,7 +131,7 @@ impl Block {
         }
         let air = re.iter().zip(&im).map(|(&re, &im)| Complex64::new(-omega * im, omega * re));
         let own = self.stiffness.iter().zip(&self.mass).map(|(k, m)| k - omega * omega * m);
-        solve(own.zip(air).map(|(a, b)| a + b).collect(), self.size, force)
+        solve(own.zip(air).map(|(a, b)| a + b).collect(), self.size, forces)
     }
 
     /// The same with each shape by itself and the air still: for the highest frequencies.
@@ -230,9 +230,13 @@ fn points(lattice: &Lattice, waves: &[Vec<f64>], size: usize) -> Vec<Vec<Vec<f64
     all
 }
 
-/// x of A x = `right`, A symmetric with the lower triangle `a`: LDLᵀ without exchange of rows,
+/// x of A x = each of `rights`, A symmetric with the lower triangle `a`: LDLᵀ without exchange of rows,
 /// which is stable where A/(jω) has a positive real part, as every lossy passive system has.
-fn solve(mut a: Vec<Complex64>, size: usize, right: &[Complex64]) -> Vec<Complex64> {
+fn solve<const N: usize>(
+    mut a: Vec<Complex64>,
+    size: usize,
+    rights: &[Vec<Complex64>; N],
+) -> [Vec<Complex64>; N] {
     let mut pivots = vec![Complex64::default(); size];
     for i in 0..size {
         let (above, row) = a.split_at_mut(lower(i, 0));
@@ -254,13 +258,18 @@ fn solve(mut a: Vec<Complex64>, size: usize, right: &[Complex64]) -> Vec<Complex
         }
         pivots[i] = pivot;
     }
-    let mut x = right.to_vec();
+    rights.clone().map(|x| substituted(&a, &pivots, x))
+}
+
+/// The rest of [`solve`]: the factors are in the lower triangle `a` and the pivots.
+fn substituted(a: &[Complex64], pivots: &[Complex64], mut x: Vec<Complex64>) -> Vec<Complex64> {
+    let size = x.len();
     for i in 0..size {
         let row = &a[lower(i, 0)..lower(i, i)];
         let known: Complex64 = row.iter().zip(&x).map(|(l, x)| l * x).sum();
         x[i] -= known;
     }
-    x.iter_mut().zip(&pivots).for_each(|(x, pivot)| *x /= pivot);
+    x.iter_mut().zip(pivots).for_each(|(x, pivot)| *x /= pivot);
     for i in (0..size).rev() {
         let last = x[i];
         for (j, l) in a[lower(i, 0)..lower(i, i)].iter().enumerate() {
