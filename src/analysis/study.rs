@@ -60,6 +60,14 @@ pub enum StudyError {
         /// What cannot be done.
         what: &'static str,
     },
+    /// A tweeter whose open back looks into nothing that is computed.
+    #[error(
+        "the tweeter of side `{side}` has an open back (`open_back` in its driver file) but does not look into the woofer's air"
+    )]
+    NoAirBehind {
+        /// The side.
+        side: String,
+    },
     /// Nothing to simulate: the cavity holds no air.
     #[error("unfit: {0}")]
     NoAir(String),
@@ -152,6 +160,10 @@ impl Study {
     pub fn new(design: Design, grid: &Arc<Grid>) -> Result<Self, StudyError> {
         if let Some(airless) = clearance::without_air(&design) {
             return Err(StudyError::NoAir(format!("{}: {}", airless.subject, airless.text)));
+        }
+        let shut = |side: &&Side| side.drivers.tweeter.driver.open_back && !side.shares_air();
+        if let Some(side) = design.sides.iter().find(shut) {
+            return Err(StudyError::NoAirBehind { side: side.name.clone() });
         }
         let sides: Vec<SideStudy> = design
             .sides

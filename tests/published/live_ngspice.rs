@@ -7,6 +7,7 @@
 use crate::netlists::{CASES, Case, Point, compare_as_parts};
 use crate::powers;
 use crate::spice::element_lines;
+use crate::two_cones;
 use std::fs;
 use std::process::{Command, Stdio};
 
@@ -33,6 +34,17 @@ fn powers_of_an_ngspice_run_now_are_the_solvers() {
     let lines: Vec<powers::Line> = lines.collect();
     assert_eq!(lines.len(), 61, "points of the sweep");
     powers::compare(&lines);
+}
+
+#[test]
+fn two_cones_of_an_ngspice_run_now_move_as_the_drivers_say() {
+    for (polarity, netlist, _) in two_cones::NETLISTS {
+        let text = written(netlist, "two_cones.txt");
+        let number = |word: &str| word.parse::<f64>().expect("a number");
+        let lines: Vec<Vec<f64>> =
+            text.lines().map(|line| line.split_whitespace().map(number).collect()).collect();
+        two_cones::compare(polarity, &lines);
+    }
 }
 
 /// Runs ngspice on the case's netlist.

@@ -141,54 +141,70 @@ fn crossover() -> Network {
     network
 }
 
+/// Both netlists: how the tweeter is connected, the netlist, and what ngspice stored.
+pub const NETLISTS: [(Polarity, &str, &str); 2] = [
+    (
+        Polarity::Normal,
+        include_str!("netlists/two_cones.cir"),
+        include_str!("netlists/two_cones.csv"),
+    ),
+    (
+        Polarity::Inverted,
+        include_str!("netlists/two_cones_inverted.cir"),
+        include_str!("netlists/two_cones_inverted.csv"),
+    ),
+];
+
 #[test]
 fn both_drivers_in_one_lump_of_air_do_what_ngspice_says() {
-    for (polarity, results) in [
-        (Polarity::Normal, include_str!("netlists/two_cones.csv")),
-        (Polarity::Inverted, include_str!("netlists/two_cones_inverted.csv")),
-    ] {
+    for (polarity, _, results) in NETLISTS {
         let number = |word: &str| word.parse::<f64>().expect("a number");
         let lines: Vec<Vec<f64>> =
             results.lines().skip(1).map(|l| l.split(',').map(number).collect()).collect();
-        assert_eq!(lines.len(), 61);
-        let grid = Grid::from_points(lines.iter().map(|l| l[0]).collect()).unwrap();
-        let drivers = ["woofer_A", "tweeter_A"].map(drivers::named);
-        let lump = |w: f64| 1.0 / Complex64::new(1.0 / 1.5e6, w * 1.8e-8);
-        let load = |mass: f64| -> AcousticImpedance {
-            Spectrum::from_fn(&grid, |w| lump(w) + Complex64::new(0.0, w * mass))
-        };
-        let (own, between) = ([load(30.0), load(55.0)], load(0.0));
-        let pair = PairResponse::of([&drivers[0], &drivers[1]], [&own[0], &own[1]], &between);
-        let [woofer, tweeter] = pair.drivers;
-        let terminals = Terminals {
-            woofer: woofer.impedance,
-            tweeter: tweeter.impedance,
-            mutual: Some(pair.mutual),
-        };
-        let [first, second] = pair.follows;
-        let follows = Follows(Ways { woofer: first, tweeter: second });
-        let network = crossover();
-        let load = terminals.connected(polarity).load().unwrap();
-        let solution = solve::solve(&network, &grid, &load).unwrap();
-        let [w, t] = [0, 1].map(|port| solution.between(network.ports[port].nodes));
-        let volts = Ways { woofer: w, tweeter: t };
-        let moving = follows.voltage(&volts, polarity);
-        let [sw, st] = drivers.map(|driver| driver.motor.sd_m2);
-        let z = solution.input_impedance();
-        for (f, line) in lines.iter().enumerate() {
-            let got = [
-                volts.woofer.values()[f],
-                volts.tweeter.values()[f],
-                // Into the source's positive terminal, as ngspice counts it.
-                -z.values()[f].inv(),
-                moving.woofer.values()[f] * woofer.flow.values()[f] / sw,
-                moving.tweeter.values()[f] * tweeter.flow.values()[f] / st * polarity.sign(),
-            ];
-            for (k, got) in got.into_iter().enumerate() {
-                let want = Complex64::new(line[1 + 2 * k], line[2 + 2 * k]);
-                let off = (got - want).norm() / want.norm();
-                assert!(off < 1e-9, "{polarity:?} {k} at {} Hz: {got} {want} {off:e}", line[0]);
-            }
+        compare(polarity, &lines);
+    }
+}
+
+/// Compares both drivers in a lump of air with `lines`: frequency, then pairs as in the netlist.
+pub fn compare(polarity: Polarity, lines: &[Vec<f64>]) {
+    assert_eq!(lines.len(), 61);
+    let grid = Grid::from_points(lines.iter().map(|l| l[0]).collect()).unwrap();
+    let drivers = ["woofer_A", "tweeter_A"].map(drivers::named);
+    let lump = |w: f64| 1.0 / Complex64::new(1.0 / 1.5e6, w * 1.8e-8);
+    let load = |mass: f64| -> AcousticImpedance {
+        Spectrum::from_fn(&grid, |w| lump(w) + Complex64::new(0.0, w * mass))
+    };
+    let (own, between) = ([load(30.0), load(55.0)], load(0.0));
+    let pair = PairResponse::of([&drivers[0], &drivers[1]], [&own[0], &own[1]], &between);
+    let [woofer, tweeter] = pair.drivers;
+    let terminals = Terminals {
+        woofer: woofer.impedance,
+        tweeter: tweeter.impedance,
+        mutual: Some(pair.mutual),
+    };
+    let [first, second] = pair.follows;
+    let follows = Follows(Ways { woofer: first, tweeter: second });
+    let network = crossover();
+    let load = terminals.connected(polarity).load().unwrap();
+    let solution = solve::solve(&network, &grid, &load).unwrap();
+    let [w, t] = [0, 1].map(|port| solution.between(network.ports[port].nodes));
+    let volts = Ways { woofer: w, tweeter: t };
+    let moving = follows.voltage(&volts, polarity);
+    let [sw, st] = drivers.map(|driver| driver.motor.sd_m2);
+    let z = solution.input_impedance();
+    for (f, line) in lines.iter().enumerate() {
+        let got = [
+            volts.woofer.values()[f],
+            volts.tweeter.values()[f],
+            // Into the source's positive terminal, as ngspice counts it.
+            -z.values()[f].inv(),
+            moving.woofer.values()[f] * woofer.flow.values()[f] / sw,
+            moving.tweeter.values()[f] * tweeter.flow.values()[f] / st * polarity.sign(),
+        ];
+        for (k, got) in got.into_iter().enumerate() {
+            let want = Complex64::new(line[1 + 2 * k], line[2 + 2 * k]);
+            let off = (got - want).norm() / want.norm();
+            assert!(off < 1e-9, "{polarity:?} {k} at {} Hz: {got} {want} {off:e}", line[0]);
         }
     }
 }
