@@ -50,16 +50,6 @@ pub enum StudyError {
     /// No axis.
     #[error(transparent)]
     Grid(#[from] GridError),
-    /// A tweeter in the woofer's air where each driver is looked at by itself.
-    #[error(
-        "the tweeter of side `{side}` has an open back (`open_back` in its driver file): {what} takes each driver by itself; close the tweeter's back or leave this out"
-    )]
-    OpenBack {
-        /// The side.
-        side: String,
-        /// What cannot be done.
-        what: &'static str,
-    },
     /// A tweeter whose open back looks into nothing that is computed.
     #[error(
         "the tweeter of side `{side}` has an open back (`open_back` in its driver file) but does not look into the woofer's air"

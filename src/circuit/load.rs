@@ -54,6 +54,16 @@ impl Load {
         Ok(Self { ports, admittance })
     }
 
+    /// A full admittance matrix per frequency: `siemens` holds `ports`×`ports` values (row-major) for
+    /// each point of the grid in turn.
+    ///
+    /// # Panics
+    /// If the number of values does not fit the grid: a programming error.
+    pub fn admittances(grid: &Grid, ports: usize, siemens: Vec<Complex64>) -> Self {
+        assert_eq!(siemens.len(), grid.len() * ports * ports, "one matrix per frequency");
+        Self { ports, admittance: siemens }
+    }
+
     /// The same load with further ports, which are open, up to `ports` of them in all.
     pub fn widened(&self, grid: &Grid, ports: usize) -> Self {
         let (old, new) = (self.ports, ports.max(self.ports));

@@ -77,6 +77,19 @@ impl AirMatrix {
         Self { own: [own(0), own(1)], between: self.between / divisor }
     }
 
+    /// This plus `share` times the other.
+    #[must_use]
+    pub fn plus(&self, other: &Self, share: f64) -> Self {
+        let own = [0, 1].map(|i| self.own[i] + other.own[i] * share);
+        Self { own, between: self.between + other.between * share }
+    }
+
+    /// This times `share`.
+    #[must_use]
+    pub fn times(&self, share: f64) -> Self {
+        Self { own: self.own.map(|z| z * share), between: self.between * share }
+    }
+
     /// Load on cone `cone` (0 or 1) while the other follows, which has the mechanical impedance
     /// `other` (N·s/m, its own load in it) and the area `sd_m2`, Pa·s/m³.
     pub fn followed(&self, cone: usize, other: Complex64, sd_m2: f64) -> Complex64 {

@@ -8,25 +8,29 @@ use super::fault::Fault;
 use super::measuring::Measuring;
 use super::parameters::{self, GAIN, KELVIN, LEADS, LEVEL, OF_SWEEP};
 use crate::analysis::acoustics::Acoustics;
+use crate::analysis::in_loads::InLoads;
 use crate::analysis::side::SideModel;
 use crate::analysis::spread::Spread;
 use crate::analysis::study::StudyError;
 use crate::circuit::ladder::Polarity;
 use crate::circuit::load::Load;
-use crate::circuit::network::{Component, Network};
+use crate::circuit::network::{Component, Network, Node};
 use crate::circuit::sensitivity::Sensitivity;
 use crate::circuit::solve::{self, SolveError};
-use crate::design::{Design, Ways};
+use crate::design::{Design, Way, Ways};
 use crate::grid::{Grid, Impedance, Spectrum};
 use crate::model::heat::COPPER_PER_K;
+use crate::model::shared_air::AirMatrix;
 use num_complex::Complex64;
 use std::sync::Arc;
 
 mod cavity;
+mod pair;
 mod point;
 mod way;
 
 use cavity::{CavityStates, Inside};
+use pair::{Pair, PairUnit};
 use point::Point;
 use way::WayTwin;
 
@@ -34,6 +38,9 @@ use way::WayTwin;
 const PROBE_OHM: f64 = 1e9;
 /// Impedance of a driver that is not there, Ω.
 const GONE_OHM: f64 = 1e6;
+/// Quantities of drivers and cavity: six logarithms of either driver, depth, fill, and the copper's K.
+const OF_DRIVERS: usize = 15;
+
 /// A side that can be spoilt and moved.
 #[derive(Debug, Clone)]
 pub struct Twin {
@@ -41,12 +48,18 @@ pub struct Twin {
     pub grid: Arc<Grid>,
     /// Its name.
     pub name: String,
-    /// The network as bought, with a probe beside each driver as its last two parts.
+    /// The network as bought, then a probe beside each driver, then those between their nodes where
+    /// they share air.
     network: Network,
+    /// How many of the network's parts are its own.
+    own_parts: usize,
     ways: Ways<WayTwin>,
+    /// Pressure on either cone over the other's flow into the air that they share, Pa·s/m³; `None`
+    /// where they share none.
+    between: Option<Vec<Complex64>>,
     air: Vec<Inside>,
-    depth_slope: Vec<Complex64>,
-    fill_slope: Vec<Complex64>,
+    depth_slope: Vec<AirMatrix>,
+    fill_slope: Vec<AirMatrix>,
     tweeter_sign: f64,
     drive_v: f64,
     output_ohm: f64,
@@ -82,8 +95,15 @@ pub struct Slopes {
 struct Wired {
     network: Network,
     load: Load,
-    ways: Ways<way::Moved>,
-    sign: f64,
+    drivers: Drivers,
+}
+
+/// The drivers of a side, each by itself or both in one air.
+enum Drivers {
+    /// Each by itself, and +1 or −1 as the tweeter is connected.
+    Apart(Ways<way::Moved>, f64),
+    /// At each frequency both and their slopes.
+    Together(Vec<(Pair, [Pair; OF_DRIVERS])>),
 }
 
 impl Twin {
@@ -100,42 +120,33 @@ impl Twin {
         grid: &Arc<Grid>,
     ) -> Result<Self, StudyError> {
         let (side, bought) = (&design.sides[index], &spread.networks[index]);
-        if side.shares_air() {
-            let what = "finding faults from sweeps";
-            return Err(StudyError::OpenBack { side: side.name.clone(), what });
-        }
         if !bought.couplings.is_empty() {
             return Err(SolveError::Coupled.into());
         }
         let model = SideModel::new(design, side, grid)?;
-        let load = &Acoustics::of(design, side, grid).load;
-        let heard = model.seats().next().map(|(_, ways)| ways);
-        let ways = Ways {
-            woofer: WayTwin::new(
-                &side.drivers.woofer.driver,
-                &load.woofer,
-                &model.impedance.woofer,
-                heard.map(|w| &w.woofer),
-            ),
-            tweeter: WayTwin::new(
-                &side.drivers.tweeter.driver,
-                &load.tweeter,
-                &model.impedance.tweeter,
-                heard.map(|w| &w.tweeter),
-            ),
+        let acoustics = Acoustics::of(design, side, grid);
+        let in_loads = InLoads::of(side, &acoustics, grid);
+        let heard = model.seats().next().map(|(_, ways)| in_loads.heard_alone(ways));
+        let twin = |way: Way| {
+            WayTwin::new(
+                &side.drivers.of(way).driver,
+                acoustics.load.of(way),
+                in_loads.drivers.of(way),
+                model.impedance.of(way),
+                heard.as_ref().map(|ways| ways.of(way)),
+            )
         };
-        let mut network = bought.clone();
-        for port in bought.ports.iter() {
-            let probe = Component::Resistor { ohm: PROBE_OHM };
-            network.add(format!("probe of the {}", port.name), probe, port.nodes);
-        }
+        let ways = Ways { woofer: twin(Way::Woofer), tweeter: twin(Way::Tweeter) };
+        let network = probed(bought, acoustics.between.is_some());
         let faults = Fault::all(design, side, bought);
         let cavity = CavityStates::of(design, side, grid, &faults);
         Ok(Self {
             grid: Arc::clone(grid),
             name: side.name.clone(),
             network,
+            own_parts: bought.parts.len(),
             ways,
+            between: acoustics.between.as_ref().map(|z| z.values().to_vec()),
             air: cavity.air,
             depth_slope: cavity.depth_slope,
             fill_slope: cavity.fill_slope,
@@ -149,7 +160,7 @@ impl Twin {
 
     /// The parts of its network.
     pub fn parts(&self) -> &[crate::circuit::network::Part] {
-        &self.network.parts[..self.network.parts.len() - 2]
+        &self.network.parts[..self.own_parts]
     }
 
     /// What a nominal unit with `fault` shows.
@@ -182,10 +193,33 @@ impl Twin {
                 other => other,
             };
         }
+        let reversed = if *fault == Fault::Reversed { -1.0 } else { 1.0 };
+        let sign = self.tweeter_sign * reversed;
         let state = self.air.iter().find(|a| a.fault == *fault);
+        let (load, drivers) = match &self.between {
+            None => self.apart(fault, state, rest, hot, sign),
+            Some(between) => {
+                let gone = if let Fault::DriverOpen(way) = *fault { Some(way) } else { None };
+                let unit = PairUnit { twin: self, between, state, gone, sign };
+                self.together(&unit, rest, at[KELVIN])
+            }
+        };
+        Wired { network, load, drivers }
+    }
+
+    /// Each driver by itself.
+    fn apart(
+        &self,
+        fault: &Fault,
+        state: Option<&Inside>,
+        rest: &[f64],
+        hot: f64,
+        sign: f64,
+    ) -> (Load, Drivers) {
         let more = |f: usize| {
-            let moved = self.depth_slope[f] * rest[12] + self.fill_slope[f] * rest[13];
-            moved + state.map_or(Complex64::default(), |s| s.more[f])
+            let moved =
+                self.depth_slope[f].own[0] * rest[12] + self.fill_slope[f].own[0] * rest[13];
+            moved + state.map_or(Complex64::default(), |s| s.more[f].own[0])
         };
         let mut ways = Ways {
             woofer: self.ways.woofer.moved(&self.grid, &rest[..6], hot, more),
@@ -195,15 +229,30 @@ impl Twin {
                 .moved(&self.grid, &rest[6..12], hot, |_| Complex64::default()),
         };
         if let Some(state) = state {
-            ways.woofer.pressure.iter_mut().zip(&state.heard).for_each(|(p, h)| *p *= h);
+            let pressure = ways.woofer.pressure.iter_mut();
+            pressure.zip(&state.heard).for_each(|(p, heard)| *p *= heard[0]);
         }
         if let Fault::DriverOpen(way) = *fault {
             ways.of_mut(way).take_away(GONE_OHM);
         }
-        let reversed = if *fault == Fault::Reversed { -1.0 } else { 1.0 };
         let z = ways.map(|w| -> Impedance { Spectrum::from_values(&self.grid, w.z.clone()) });
         let load = Load::diagonal(&self.grid, &[Some(&z.woofer), Some(&z.tweeter)]);
-        Wired { network, load, ways, sign: self.tweeter_sign * reversed }
+        (load, Drivers::Apart(ways, sign))
+    }
+
+    /// Both in one air.
+    fn together(&self, unit: &PairUnit<'_>, rest: &[f64], kelvin: f64) -> (Load, Drivers) {
+        let mut at = [0.0; OF_DRIVERS];
+        at[..OF_DRIVERS - 1].copy_from_slice(&rest[..OF_DRIVERS - 1]);
+        at[OF_DRIVERS - 1] = kelvin;
+        let points = self.grid.omega().enumerate();
+        let both: Vec<_> =
+            points.map(|(f, w)| (unit.at(f, w, &at), unit.slopes(f, w, &at))).collect();
+        let admittance = both.iter().flat_map(|(pair, _)| {
+            let [woofer, tweeter, across] = pair.y;
+            [woofer, across, across, tweeter]
+        });
+        (Load::admittances(&self.grid, 2, admittance.collect()), Drivers::Together(both))
     }
 
     /// What a unit with `fault` shows whose quantities are `at`.
@@ -268,8 +317,44 @@ impl Twin {
 }
 
 impl Wired {
-    fn pressure(&self, f: usize, woofer: Complex64, tweeter: Complex64) -> Complex64 {
-        let w = woofer * self.ways.woofer.pressure[f];
-        w + tweeter * self.ways.tweeter.pressure[f] * self.sign
+    /// Pressure at the seat per volt at either port at grid point `f`, Pa/V.
+    fn heard(&self, f: usize) -> [Complex64; 2] {
+        match &self.drivers {
+            Drivers::Apart(ways, sign) => {
+                [ways.woofer.pressure[f], ways.tweeter.pressure[f] * sign]
+            }
+            Drivers::Together(both) => both[f].0.heard,
+        }
     }
+
+    fn pressure(&self, f: usize, woofer: Complex64, tweeter: Complex64) -> Complex64 {
+        let [low, high] = self.heard(f);
+        woofer * low + tweeter * high
+    }
+}
+
+/// `bought` with probes: one beside each driver, and where both share air one between each of the
+/// first's nodes and each of the second's that are not the same.
+fn probed(bought: &Network, shared: bool) -> Network {
+    let mut network = bought.clone();
+    let probe = Component::Resistor { ohm: PROBE_OHM };
+    for port in &bought.ports {
+        network.add(format!("probe of the {}", port.name), probe, port.nodes);
+    }
+    for (name, nodes, _) in across(bought).filter(|_| shared) {
+        network.add(name, probe, nodes);
+    }
+    network
+}
+
+/// The admittances that are a current into either port per volt at the other: name, nodes, sign.
+fn across(bought: &Network) -> impl Iterator<Item = (&'static str, [Node; 2], f64)> {
+    let [first, second] = [0, 1].map(|port| bought.ports[port].nodes);
+    let all = [
+        ("probe of first and first", [first[0], second[0]], -1.0),
+        ("probe of first and second", [first[0], second[1]], 1.0),
+        ("probe of second and first", [first[1], second[0]], 1.0),
+        ("probe of second and second", [first[1], second[1]], -1.0),
+    ];
+    all.into_iter().filter(|(_, nodes, _)| nodes[0] != nodes[1])
 }

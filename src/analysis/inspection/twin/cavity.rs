@@ -4,9 +4,10 @@
 use super::Fault;
 use crate::analysis::acoustics::Acoustics;
 use crate::analysis::spread::filled;
-use crate::design::{Design, Side};
+use crate::design::{Design, Side, Way};
 use crate::grid::Grid;
 use crate::model::fill::Fill;
+use crate::model::shared_air::AirMatrix;
 use num_complex::Complex64;
 use std::sync::Arc;
 
@@ -17,17 +18,17 @@ const STEP: f64 = 0.02;
 #[derive(Debug, Clone)]
 pub(super) struct Inside {
     pub(super) fault: Fault,
-    /// Load on the cone beyond the usual, Pa·s/m³.
-    pub(super) more: Vec<Complex64>,
-    /// Flow that a listener counts, over the usual.
-    pub(super) heard: Vec<Complex64>,
+    /// Loads on woofer and tweeter, and between them, beyond the usual.
+    pub(super) more: Vec<AirMatrix>,
+    /// Flow of each cone that a listener counts, over the usual.
+    pub(super) heard: Vec<[Complex64; 2]>,
 }
 
 /// The states that faults put the cavity in, and the slopes of its load.
 pub(super) struct CavityStates {
     pub(super) air: Vec<Inside>,
-    pub(super) depth_slope: Vec<Complex64>,
-    pub(super) fill_slope: Vec<Complex64>,
+    pub(super) depth_slope: Vec<AirMatrix>,
+    pub(super) fill_slope: Vec<AirMatrix>,
 }
 
 impl CavityStates {
@@ -39,21 +40,24 @@ impl CavityStates {
             let mut other = side.clone();
             change(&mut other);
             let acoustics = Acoustics::of(&deaf, &other, grid);
-            (acoustics.load.woofer.clone(), acoustics.front.woofer.clone())
+            (air(&acoustics), acoustics.front.clone())
         };
         let (usual, usual_flow) = changed(&|_| {});
-        let slope = |change: &dyn Fn(&mut Side)| -> Vec<Complex64> {
-            let moved = changed(change).0;
-            moved.plus(&usual, -1.0).values().iter().map(|d| d / STEP.ln_1p()).collect()
+        let beyond = |moved: Vec<AirMatrix>, share: f64| -> Vec<AirMatrix> {
+            let pairs = moved.iter().zip(&usual);
+            pairs.map(|(moved, usual)| moved.plus(usual, -1.0).times(share)).collect()
         };
+        let slope = |change: &dyn Fn(&mut Side)| beyond(changed(change).0, 1.0 / STEP.ln_1p());
         let state = |fault: &Fault| {
             let (load, flow) = match *fault {
                 Fault::Leak(ql) => changed(&|s| s.cavity.leak_ql = Some(ql)),
                 Fault::NoFill => changed(&|s| s.cavity.fill = Fill::Empty),
                 _ => return None,
             };
-            let heard = flow.map_with(&usual_flow, |a, b| a / b).values().to_vec();
-            Some(Inside { fault: *fault, more: load.plus(&usual, -1.0).values().to_vec(), heard })
+            let over = |way: Way| flow.of(way).map_with(usual_flow.of(way), |a, b| a / b);
+            let (woofer, tweeter) = (over(Way::Woofer), over(Way::Tweeter));
+            let heard = woofer.values().iter().zip(tweeter.values()).map(|(w, t)| [*w, *t]);
+            Some(Inside { fault: *fault, more: beyond(load, 1.0), heard: heard.collect() })
         };
         Self {
             air: faults.iter().filter_map(state).collect(),
@@ -61,4 +65,14 @@ impl CavityStates {
             fill_slope: slope(&|s| s.cavity.fill = filled(s.cavity.fill, 1.0 + STEP)),
         }
     }
+}
+
+/// The air of both cones at each point.
+fn air(acoustics: &Acoustics) -> Vec<AirMatrix> {
+    let load = &acoustics.load;
+    let own = load.woofer.values().iter().zip(load.tweeter.values());
+    let between =
+        |f: usize| acoustics.between.as_ref().map_or_else(Complex64::default, |z| z.values()[f]);
+    let all = own.enumerate();
+    all.map(|(f, (w, t))| AirMatrix { own: [*w, *t], between: between(f) }).collect()
 }

@@ -2,7 +2,7 @@
 
 use crate::grid::{AcousticImpedance, Grid, Impedance, Sensitivity};
 use crate::model::coil::VoiceCoil;
-use crate::model::driver::{Driver, Motor};
+use crate::model::driver::{Driver, DriverResponse, Motor};
 use crate::model::heat::COPPER_PER_K;
 use num_complex::Complex64;
 
@@ -15,11 +15,11 @@ pub(super) struct WayTwin {
     motor: Motor,
     coil: VoiceCoil,
     /// Pa·s/m³.
-    load: Vec<Complex64>,
+    pub(super) load: Vec<Complex64>,
     /// What a measured impedance has beyond the model, Ω.
-    beyond: Vec<Complex64>,
-    /// Pressure at the seat per volt at the terminals, over the model's velocity, Pa·s/m.
-    heard: Vec<Complex64>,
+    pub(super) beyond: Vec<Complex64>,
+    /// Pressure at the seat over the velocity of the cone, Pa·s/m.
+    pub(super) heard: Vec<Complex64>,
 }
 
 /// The same with its quantities put in.
@@ -43,14 +43,15 @@ impl Moved {
 }
 
 impl WayTwin {
-    /// The driver in `load`, with the impedance (Ω) that it shows there, and what is heard of it.
+    /// The driver in `load`, which does there what `model` says, with the impedance (Ω) that it shows
+    /// there, and what is heard of its cone per volt at its terminals.
     pub(super) fn new(
         driver: &Driver,
         load: &AcousticImpedance,
+        model: &DriverResponse,
         shown: &Impedance,
         heard: Option<&Sensitivity>,
     ) -> Self {
-        let model = driver.respond(load.grid(), Some(load));
         let pairs = shown.values().iter().zip(model.impedance.values());
         let beyond = pairs.map(|(shown, model)| shown - model).collect();
         let sd = driver.motor.sd_m2;
@@ -63,15 +64,9 @@ impl WayTwin {
         Self { motor: driver.motor, coil: driver.coil, load, beyond, heard }
     }
 
-    /// With the logarithms `elements` on Mms, Cms, Rms, Bl, Re, Le, the copper's resistance times
-    /// `hot`, and `more` load at each frequency.
-    pub(super) fn moved(
-        &self,
-        grid: &Grid,
-        elements: &[f64],
-        hot: f64,
-        more: impl Fn(usize) -> Complex64,
-    ) -> Moved {
+    /// Motor and coil with the logarithms `elements` on Mms, Cms, Rms, Bl, Re, Le, and the copper's
+    /// resistance times `hot`.
+    pub(super) fn elements(&self, elements: &[f64], hot: f64) -> (Motor, VoiceCoil) {
         let factor = |k: usize| elements[k].exp();
         let motor = Motor {
             mms_kg: self.motor.mms_kg * factor(0),
@@ -81,7 +76,19 @@ impl WayTwin {
             re_ohm: self.motor.re_ohm * factor(4) * hot,
             sd_m2: self.motor.sd_m2,
         };
-        let coil = self.coil.scaled(factor(5));
+        (motor, self.coil.scaled(factor(5)))
+    }
+
+    /// With the logarithms `elements` on Mms, Cms, Rms, Bl, Re, Le, the copper's resistance times
+    /// `hot`, and `more` load at each frequency.
+    pub(super) fn moved(
+        &self,
+        grid: &Grid,
+        elements: &[f64],
+        hot: f64,
+        more: impl Fn(usize) -> Complex64,
+    ) -> Moved {
+        let (motor, coil) = self.elements(elements, hot);
         let points = grid.len();
         let mut out = Moved {
             z: Vec::with_capacity(points),
