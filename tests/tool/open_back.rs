@@ -71,9 +71,10 @@ fn it_must_look_into_the_woofers_air() {
     bench.change(BENCH, "at_mm = [-380, 60]", "at_mm = [-120, 60]");
     bench.run(&["check", BENCH]).refused(&["open_back", "woofer's air", "at_mm"]);
     let bench = opened();
-    // The strip between the drivers now goes from face to back.
-    let whole = "at_mm = 30\nwidth_mm = 12\n";
-    bench.change(BENCH, whole, &format!("{whole}divides = true\n"));
+    // A strip between the drivers goes from face to back.
+    let rib =
+        "[[side.cavity.rib]]\nalong = \"width\"\nat_mm = 22\nwidth_mm = 10\ndivides = true\n\n";
+    bench.change(BENCH, "[side.cavity.fill]", &format!("{rib}[side.cavity.fill]"));
     bench.run(&["design", BENCH]).refused(&["open_back", "dividing rib"]);
 }
 
