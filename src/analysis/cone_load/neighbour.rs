@@ -89,17 +89,20 @@ impl Neighbour {
 
     /// Everything over a grid, in the air of `form`.
     pub(super) fn on(&self, grid: &Arc<Grid>, form: &Form) -> Both {
-        let (points, coupled): (Vec<(AirMatrix, Option<[Answer; 2]>)>, _) = match &self.place {
-            Place::Lump(_) => (grid.omega().map(|w| (self.air(w, form), None)).collect(), None),
-            Place::Waves(waves) => {
-                (grid.omega().map(|w| waves.at(w)).collect(), waves.coupled.as_ref())
-            }
+        let waves = match &self.place {
+            Place::Lump(_) => None,
+            Place::Waves(waves) => Some(waves),
         };
+        let at = |omega: f64| match waves {
+            None => (self.air(omega, form), None),
+            Some(waves) => waves.at(omega),
+        };
+        let points: Vec<(AirMatrix, Option<[Answer; 2]>)> = grid.omega().map(at).collect();
         let of = |value: fn(&AirMatrix) -> Complex64| {
             Spectrum::from_values(grid, points.iter().map(|(air, _)| value(air)).collect())
         };
         let answers: Option<Vec<[Answer; 2]>> = points.iter().map(|(_, both)| *both).collect();
-        let [woofer, tweeter] = match answers.zip(coupled) {
+        let [woofer, tweeter] = match answers.zip(waves.and_then(|waves| waves.coupled.as_ref())) {
             Some((answers, coupled)) => [0, 1].map(|cone| {
                 let own: Vec<Answer> = answers.iter().map(|both| both[cone]).collect();
                 Felt::of(&own, coupled.moves(), grid)
