@@ -2,7 +2,7 @@
 //! sheets that move behind and around them.
 
 use super::recent::Recent;
-use crate::design::{Cavity, Design, Side, Ways};
+use crate::design::{Cavity, Design, Side, Way, Ways};
 use crate::grid::{Grid, Spectrum, Transfer};
 use crate::model::air::Air;
 use crate::model::edges::listening::Listening;
