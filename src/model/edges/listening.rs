@@ -117,13 +117,13 @@ impl<'a> Listening<'a> {
         self.mirrored.get_or_init(|| all(&seen)).as_ref()
     }
 
-    fn from_origin_m(&self) -> f64 {
+    fn origin_m(&self) -> f64 {
         Point::default().distance_m(&self.listener)
     }
 
     /// Patch `index` at the nodes, over a point at the origin in an endless panel.
     fn patch(&self, heard: &Heard<'_>, index: usize) -> Vec<Complex64> {
-        let from_m = self.from_origin_m();
+        let from_m = self.origin_m();
         let scale = |k: f64| Complex64::from_polar(TAU * from_m, k * from_m);
         let pressure = heard.pressure(self.field.sources.len() + index);
         pressure.into_iter().zip(&self.field.nodes).map(|(p, k)| p * scale(*k)).collect()
@@ -136,7 +136,7 @@ impl<'a> Listening<'a> {
         k: &[f64],
         mut values: Vec<Complex64>,
     ) -> Vec<Complex64> {
-        let from_m = self.from_origin_m();
+        let from_m = self.origin_m();
         for (value, k) in values.iter_mut().zip(k) {
             *value *= Complex64::from_polar(from_m / way_m, k * (from_m - way_m));
         }
