@@ -94,22 +94,7 @@ impl BackSheet {
             return None;
         }
         let bands: Vec<String> = self.review.above_cone.iter().map(Band::words).collect();
-        let cured: Vec<String> =
-            self.cures.iter().filter(|c| c.cures).map(|c| remedy(&c.remedy)).collect();
-        let best = || {
-            let least =
-                self.cures.iter().min_by(|a, b| a.peak.level_db.total_cmp(&b.peak.level_db))?;
-            let peak_db = least.peak.level_db;
-            Some(format!(
-                "Nothing tried cures it alone; {} leaves {peak_db:+.0} dB",
-                remedy(&least.remedy)
-            ))
-        };
-        let help = if cured.is_empty() {
-            best().unwrap_or_else(|| "Nothing was tried".to_owned())
-        } else {
-            format!("Each of these cures it, computed: {}", cured.join("; "))
-        };
+        let help = help(&self.cures);
         Some(format!(
             "is not a wall: it moves more air than the cone {} ({}), and adds {} l to the {} l cavity. {help}",
             bands.join(" and "),
@@ -135,6 +120,22 @@ impl BackSheet {
     }
 }
 
+/// What `cures` come to, in words.
+pub(super) fn help(cures: &[Cure]) -> String {
+    let cured: Vec<String> = cures.iter().filter(|c| c.cures).map(|c| remedy(&c.remedy)).collect();
+    if !cured.is_empty() {
+        return format!("Each of these cures it, computed: {}", cured.join("; "));
+    }
+    match cures.iter().min_by(|a, b| a.peak.level_db.total_cmp(&b.peak.level_db)) {
+        None => "Nothing was tried".to_owned(),
+        Some(least) => format!(
+            "Nothing tried cures it alone; {} leaves {:+.0} dB",
+            remedy(&least.remedy),
+            least.peak.level_db
+        ),
+    }
+}
+
 /// A remedy in words.
 pub fn remedy(remedy: &Remedy) -> String {
     match remedy {
@@ -150,6 +151,9 @@ pub fn remedy(remedy: &Remedy) -> String {
         ),
         Remedy::Loss { loss_factor } => {
             format!("damping to a loss factor of {loss_factor:.1} (a constrained layer)")
+        }
+        Remedy::Foam { thickness_m } => {
+            format!("{:.0} mm of foam on the whole back", 1e3 * thickness_m)
         }
         Remedy::Plywood { thickness_m } => {
             format!(

@@ -2,7 +2,6 @@
 //! woofer act, where the sound goes, and how much a moving head hears change.
 
 use super::back_sheet::BackSheet;
-use super::bay_walls;
 use super::cone_load::ConeLoad;
 use super::directions::Directions;
 use super::face_sheet::FaceSheet;
@@ -58,10 +57,7 @@ impl InPanel {
             change_db: ripple::difference_db(woofer, &behind.load, &lump),
             lump,
             back: BackSheet::of(design, side, study, grid)?,
-            face: behind.walls.face.as_ref().map(|ratio| {
-                let sheet = bay_walls::sheets(design, side).face;
-                FaceSheet::of(ratio, sheet.map_or(0.0, |s| s.extra_volume_m3(&design.air)))
-            }),
+            face: FaceSheet::of(design, side)?,
             placement: Placement::of(design, side)?,
             directions: Directions::of(design, side, network, polarity)?,
             wander_db: wander::wander_db(design, side, network, polarity, grid)?,

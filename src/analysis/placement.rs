@@ -18,7 +18,7 @@ const EDGE_M: f64 = 4e-3;
 const WAVES_TOLD: usize = 8;
 /// Flow resistivity of the foam that is tried in a cavity that has none, Pa·s/m². Common practice,
 /// no source.
-const USUAL_FOAM: Foam = Foam { flow_resistivity_pa_s_per_m2: 10_000.0 };
+pub(super) const USUAL_FOAM: Foam = Foam { flow_resistivity_pa_s_per_m2: 10_000.0 };
 /// Step of the thickness, m.
 const FOAM_STEP_M: f64 = 1e-3;
 

@@ -148,6 +148,11 @@ pub enum Remedy {
         /// Thickness, m.
         thickness_m: f64,
     },
+    /// Foam on the whole back, which calms the standing waves.
+    Foam {
+        /// Thickness, m.
+        thickness_m: f64,
+    },
 }
 
 /// A remedy tried.

@@ -73,6 +73,18 @@ fn a_sheet_on_every_standing_wave_moves_as_the_modal_method_says() {
     }
 }
 
+/// Dx, Dy, H (N·m), kg/m² and loss factor, as rows of elements state a plate.
+pub fn section(plate: &[f64]) -> Section {
+    let lossy = |d: f64| Complex64::new(d, d * plate[4]);
+    Section {
+        x_n_m: lossy(plate[0]),
+        y_n_m: lossy(plate[1]),
+        twist_n_m: lossy(plate[2]),
+        mass_kg_per_m2: plate[3],
+        thickness_m: 1e-3,
+    }
+}
+
 /// The sheet that a row of elements states under the keys `plate` and `bays`, bay by bay; `None` for
 /// a rigid wall.
 fn stated_sheet(row: &Row, plate: &str, bays: &str) -> Option<Sheet> {
@@ -80,14 +92,7 @@ fn stated_sheet(row: &Row, plate: &str, bays: &str) -> Option<Sheet> {
     if plate.is_empty() {
         return None;
     }
-    let lossy = |d: f64| Complex64::new(d, d * plate[4]);
-    let section = Section {
-        x_n_m: lossy(plate[0]),
-        y_n_m: lossy(plate[1]),
-        twist_n_m: lossy(plate[2]),
-        mass_kg_per_m2: plate[3],
-        thickness_m: 1e-3,
-    };
+    let section = section(&plate);
     let fixing = |over_m: f64, stiffness_n_m: f64| match over_m {
         f64::INFINITY => Fixing::Clamped,
         _ => Fixing::Elastic { stiffness_n: over_m * stiffness_n_m },

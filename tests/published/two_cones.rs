@@ -5,6 +5,7 @@
 //! (`scipy/two_cones.py`); plane waves in a closed tube (any textbook of acoustics, from memory);
 //! ngspice with gyrators for the drivers (`netlists/README.md`).
 
+use crate::coupled_sheets;
 use crate::drivers;
 use crate::rows::{Row, rows};
 use num_complex::Complex64;
@@ -19,7 +20,6 @@ use slabtone::model::coupled_cavity::CoupledCavity;
 use slabtone::model::fluid::{AirLoss, Fluid};
 use slabtone::model::plate::Plate;
 use slabtone::model::plate::edge::{Edges, Fixing};
-use slabtone::model::plate::section::Section;
 use slabtone::model::shared_air::PairResponse;
 use slabtone::model::sheet::{Bay, Rear, Sheet, Walls};
 use slabtone::model::wave_cavity::{Disc, WaveCavity, WaveField};
@@ -64,15 +64,7 @@ fn between_rigid_walls_the_transfer_is_that_of_elements() {
 fn a_back_that_moves_follows_both_cones_as_plate_elements_say() {
     for row in rows(ROWS, "two_cones_sheet", 1) {
         let (cavity, discs) = cavity(&row);
-        let plate = row.numbers("plate");
-        let lossy = |d: f64| Complex64::new(d, d * plate[4]);
-        let section = Section {
-            x_n_m: lossy(plate[0]),
-            y_n_m: lossy(plate[1]),
-            twist_n_m: lossy(plate[2]),
-            mass_kg_per_m2: plate[3],
-            thickness_m: 1e-3,
-        };
+        let section = coupled_sheets::section(&row.numbers("plate"));
         let sides = [cavity.size_m[0], cavity.size_m[1]];
         let plate = Plate::new(sides, &section, &Edges::all(Fixing::Clamped));
         let sheet = Sheet { bays: vec![Bay { plate, corner_m: [0.0; 2] }], rear: Rear::Open };

@@ -1,6 +1,6 @@
 //! How a panel stands, what is near it, how drivers are let in: the keys, and what they change.
 
-use crate::support::{BENCH, Bench, Run};
+use crate::support::{BED, BENCH, Bench, Run};
 
 /// The bench with every effect of the panel.
 fn whole() -> Bench {
@@ -109,6 +109,8 @@ fn every_effect_can_be_put_back_to_its_simpler_form() {
     models("cavity = \"lump\"").ends(0);
     models("sheets = \"rigid\"\npanel = \"endless\"").ends(0);
     models("sheet = \"rigid\"").refused(&["sheets"]);
+    // Quotes round it would not make it one of the words.
+    models("sheets = 0").refused(&["found 0", "write for example `sheets = \"move\"`"]);
     models("panel = \"infinite\"").refused(&["endless"]);
 }
 
@@ -141,6 +143,26 @@ fn a_bare_thin_back_is_told_with_what_cures_it() {
     // With the sheet the resonance is lower than against a rigid back.
     let cavity = |key: &str| side["cavity"][key].as_f64().unwrap();
     assert!(cavity("fc_hz") < 0.9 * cavity("rigid_back_fc_hz"));
+}
+
+/// Without foam a standing wave drives the face of the bed head; what cures it is computed, and the
+/// example has it.
+#[test]
+fn a_face_that_sings_is_told_with_what_cures_it() {
+    let foam = "kind = \"foam\"\nthickness_mm = 4\nflow_resistivity_pa_s_per_m2 = 10000";
+    let told = |bed: &Bench| -> Vec<String> {
+        let document = bed.run(&["design", BED, "--json"]).json();
+        let told = document["warnings"].as_array().unwrap().iter();
+        told.map(|w| w.as_str().unwrap().to_owned()).filter(|w| w.contains("face:")).collect()
+    };
+    let bed = Bench::of_project();
+    assert!(told(&bed).is_empty());
+    bed.change(BED, foam, "kind = \"factor\"\ncompliance_factor = 1.15");
+    let told = told(&bed);
+    assert!(
+        told.iter().any(|w| w.contains("is not a wall") && w.contains("foam on the whole back")),
+        "{told:?}"
+    );
 }
 
 #[test]

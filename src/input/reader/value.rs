@@ -91,7 +91,7 @@ impl<'d> Found<'_, 'd> {
                 format!("write it without quotes: {}", self.written(text))
             }
             (DeValue::Integer(_) | DeValue::Float(_) | DeValue::Boolean(_), _)
-                if example.starts_with('"') =>
+                if example == "\"...\"" =>
             {
                 format!("put text in double quotes: {}", self.written(&format!("\"{}\"", self.raw)))
             }
