@@ -20,7 +20,6 @@ mod driver_impedance;
 mod drivers;
 mod eseries;
 mod identify;
-#[cfg(feature = "live-ngspice")]
 mod live_ngspice;
 mod minimum_phase;
 mod netlists;
